@@ -1,0 +1,2 @@
+//! The `facedown` command.
+fn main() {}

@@ -1,12 +1,13 @@
 //! Why a text is not a quantity, where in the text, and how to mend it.
 
+use crate::table::KindTable;
 use std::fmt;
 use std::ops::Range;
 
 /// What is wrong with the text.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Problem {
-    /// Nothing but spaces.
+    /// Nothing but spaces where a quantity or the size of a tolerance belongs.
     Empty,
     /// No number where one belongs.
     NoNumber,
@@ -54,12 +55,8 @@ pub struct QuantityError {
     pub span: Range<usize>,
     /// Those bytes as text.
     pub found: String,
-    /// The wanted kind with its article (`a length`).
-    pub kind: &'static str,
-    /// The units of that kind.
-    pub units: String,
-    /// A right example of that kind.
-    pub example: &'static str,
+    /// The wanted kind.
+    pub table: &'static KindTable,
     /// How to mend it.
     pub mend: Option<String>,
 }
@@ -86,9 +83,9 @@ impl QuantityError {
 
     /// What is wrong, as a sentence without a full stop.
     pub fn what(&self) -> String {
-        let (found, kind) = (&self.found, self.kind);
+        let (found, kind) = (&self.found, self.table.a_name);
         match &self.problem {
-            Problem::Empty => format!("the text is empty where {kind} belongs"),
+            Problem::Empty => format!("{kind} is missing here"),
             Problem::NoNumber => format!("`{found}` does not start with a number; {kind} belongs here"),
             Problem::NoUnit => format!("`{found}` has no unit; {kind} belongs here"),
             Problem::UnknownUnit => format!("`{found}` is not a unit of {kind}"),
@@ -118,7 +115,12 @@ impl QuantityError {
 
     /// What is allowed.
     pub fn allowed(&self) -> String {
-        format!("{} in {}, for instance `{}`", self.kind, self.units, self.example)
+        format!(
+            "{} in {}, for instance `{}`",
+            self.table.a_name,
+            self.table.unit_list(),
+            self.table.examples.first().copied().unwrap_or("")
+        )
     }
 
     /// How to mend it, where a mend is known.

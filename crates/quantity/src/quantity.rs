@@ -43,9 +43,7 @@ impl<K: Kind> Quantity<K> {
                 problem: Problem::ToleranceNotTaken,
                 span: 0..text.len(),
                 found: text.to_string(),
-                kind: K::TABLE.a_name,
-                units: K::TABLE.unit_list(),
-                example: K::TABLE.examples.first().copied().unwrap_or(""),
+                table: K::TABLE,
                 mend: Some(format!("write `{value}`")),
             });
         }

@@ -57,7 +57,7 @@ pub fn read_as(text: &str, table: &'static KindTable) -> Result<Read, QuantityEr
             Side::Minus => !known.minus.is_nan(),
         };
         if again {
-            let mend = "write one `+- 5 um`, or `+5 um -3 um`".into();
+            let mend = "write one tolerance with `+-`, or one with `+` and one with `-`".into();
             return Err(reader.error(Problem::ToleranceSign, range, Some(mend)));
         }
         if side != Side::Minus {
@@ -100,15 +100,7 @@ impl Reader<'_> {
         table: &'static KindTable,
     ) -> QuantityError {
         let span = trimmed(self.text, span);
-        QuantityError {
-            problem,
-            found: self.text[span.clone()].to_string(),
-            span,
-            kind: table.a_name,
-            units: table.unit_list(),
-            example: table.examples.first().copied().unwrap_or(""),
-            mend,
-        }
+        QuantityError { problem, found: self.text[span.clone()].to_string(), span, table, mend }
     }
 
     /// Parts the text into the nominal and its tolerances: ranges after each sign that starts a tolerance.
@@ -178,6 +170,10 @@ impl Reader<'_> {
     ) -> Result<(Decimal, &'static Unit), QuantityError> {
         let span = trimmed(self.text, range);
         let part = &self.text[span.clone()];
+        if part.is_empty() {
+            let mend = format!("write a number with its unit, for instance `{}`", table.examples[0]);
+            return Err(self.error_of(Problem::Empty, span, Some(mend), table));
+        }
         let (number, used) = match read_decimal(part) {
             Ok(read) => read,
             Err((problem, end)) => return Err(self.no_number(problem, end, span, table)),

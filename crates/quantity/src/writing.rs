@@ -67,10 +67,22 @@ fn digits_in(si: f64, unit: &Unit) -> Option<String> {
         return Some(d.text());
     }
     let rough = if unit.scale == Scale::Celsius { si - 273.15 } else { si / unit.scale.factor() };
-    (0..17).find_map(|places| {
-        let text = format!("{:.*e}", places, rough.abs());
-        let (d, _) = read_decimal(&text).ok()?;
-        let d = Decimal { negative: rough < 0.0, ..d };
-        reads_back(&d).then(|| d.text())
-    })
+    let short = (0..17).find_map(|places| {
+        let (d, _) = read_decimal(&format!("{:.*e}", places, rough.abs())).ok()?;
+        Some(Decimal { negative: rough < 0.0, ..d }).filter(reads_back)
+    });
+    short.or_else(|| exact_quotient(si, unit.scale).filter(reads_back)).map(Decimal::text)
+}
+
+/// The quotient of `si` and a decimal unit to twenty digits, where a quotient of floating numbers is too coarse.
+fn exact_quotient(si: f64, scale: Scale) -> Option<Decimal> {
+    let Scale::Decimal { mantissa, exponent } = scale else { return None };
+    let (own, _) = read_decimal(&format!("{:.16e}", si.abs())).ok()?;
+    let mut digits = own.digits.checked_mul(10u128.pow(20))? / u128::from(mantissa);
+    let mut power = own.exponent - 20 - exponent;
+    while digits >= 10u128.pow(20) {
+        digits = digits / 10 + u128::from(digits % 10 >= 5);
+        power += 1;
+    }
+    Some(Decimal { negative: si < 0.0, digits, exponent: power })
 }

@@ -90,10 +90,10 @@ fn numbers_that_cannot_be_read() {
         ],
         expect![[r#"
 
-              number-missing[0..0] the text is empty where a length belongs
+              number-missing[0..0] a length is missing here
               mend: write `75 um`
   
-              number-missing[2..2] the text is empty where a length belongs
+              number-missing[2..2] a length is missing here
               mend: write `75 um`
             um
               number-missing[0..2] `um` does not start with a number; a length belongs here
@@ -235,15 +235,15 @@ fn tolerances_that_contradict_themselves() {
         expect![[r#"
             75 um +- 5 um +- 3 um
               tolerance-wrong[17..21] `3 um` is not a tolerance: `+` then a size, or `-` then a size
-              mend: write one `+- 5 um`, or `+5 um -3 um`
+              mend: write one tolerance with `+-`, or one with `+` and one with `-`
             75 um +5 um +3 um
               tolerance-wrong[13..17] `3 um` is not a tolerance: `+` then a size, or `-` then a size
-              mend: write one `+- 5 um`, or `+5 um -3 um`
+              mend: write one tolerance with `+-`, or one with `+` and one with `-`
             75 um +- -5 um
-              number-missing[9..9] `` does not start with a number; a length belongs here
+              number-missing[9..9] a length is missing here
               mend: write a number with its unit, for instance `75 um`
             75 um +-
-              number-missing[8..8] `` does not start with a number; a length belongs here
+              number-missing[8..8] a length is missing here
               mend: write a number with its unit, for instance `75 um`
             75 um + um
               unit-unknown[3..10] `um + um` is not a unit of a length

@@ -1,1 +1,59 @@
-//! placeholder
+//! The design of a flip-chip package: parts, stack, process, mission and requirements; reading and checking it.
+//!
+//! A design is one TOML file with CSV tables beside it. [`read`](read()) turns it into a [`Design`] of plain types
+//! and collects every finding on the way; [`check`] judges what was read; [`read_and_check`] does both. Sizes that
+//! a design leaves open follow from stated rules ([`bump_rules`], [`rdl_rules`]). The JSON Schema of the file comes
+//! from the same types ([`schema`]).
+//!
+//! ```
+//! use facedown_package::{Memory, read_and_check};
+//! let files = Memory::default().with("design.toml", "[design]\nname = \"demo\"\n[[die]]\nname = \"a\"\nwidth = 7");
+//! let reading = read_and_check(&files, "design.toml");
+//! assert!(reading.findings.iter().any(|f| f.code == "unit-missing"));
+//! ```
+
+mod bumps;
+mod design;
+mod die;
+mod form;
+mod material;
+mod mission;
+mod nets;
+mod pads;
+mod process;
+mod rdl;
+mod requirement;
+mod stack;
+mod ubm;
+
+pub mod bump_rules;
+pub mod bump_sites;
+pub mod rdl_rules;
+
+mod checks;
+pub mod files;
+pub mod limits;
+mod mask;
+mod places;
+mod read;
+pub mod values;
+
+pub use bumps::{BumpPattern, BumpSite, BumpTechnology, Bumps};
+pub use checks::check;
+pub use design::{Design, Heading};
+pub use die::{Attach, Die, Mount, Wires};
+pub use files::{FileError, Files, Folder, Memory};
+pub use form::{Form, Interface, Lid, Ring, Variant};
+pub use material::{MaterialEntry, PropertyText};
+pub use mission::{Cycle, Environment, Mission, Surroundings};
+pub use nets::{Assignment, AssignmentMode, Net, NetClass};
+pub use pads::{AtBumps, NetCurrent, Pad, PadDef, PadGdsii, PadSource, PadTable, PowerBlock};
+pub use places::{Places, TablePlaces};
+pub use process::{
+    Atmosphere, Clean, Cure, CureStep, DieEdge, DispensePattern, Flux, PlasmaGas, Process, Reflow, Underfill,
+};
+pub use rdl::{Dielectric, KeepOut, Rdl, TraceStyle};
+pub use read::{Reading, read, read_and_check};
+pub use requirement::{Limit, Requirement};
+pub use stack::{Balls, Board, Interposer, StackLayer, Substrate, thickness_m};
+pub use ubm::{UbmLayer, UbmRole};

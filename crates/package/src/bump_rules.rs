@@ -1,0 +1,156 @@
+//! Bump technology and sizes from the pitch, by stated rules, each overridden by what the design writes.
+//!
+//! | size | solder bump | copper pillar | micro bump |
+//! |---|---|---|---|
+//! | UBM diameter | 0.50 pitch (a) | 0.50 pitch (b) | 0.50 pitch (b) |
+//! | capture pad | UBM + 20 um (a) | UBM + 10 um (b) | UBM + 5 um (b) |
+//! | opening under the UBM | UBM - 30 um (a) | UBM - 20 um (b) | UBM - 10 um (b) |
+//! | bump height | UBM diameter (c) | 0.45 pitch, 20 to 65 um (b) | 0.40 pitch, 8 to 25 um (b) |
+//! | bump diameter | (a2 + H2)/H on the UBM radius a (d) | UBM | UBM |
+//! | share of the pillar in the height | - | 0.65 (b) | 0.60 (b) |
+//!
+//! An opening is never made smaller than half its UBM. Bases: (a) open SKY130 process design-rule tables for
+//! wafer-level redistribution at 400 and 500 um pitch: UBM 215 and 250, capture pad UBM + 20, opening 15 inside the
+//! UBM on every side; (b) common practice, no source; (c) plated lead-free bump tables of bumping houses, height close
+//! to the UBM width from 130 to 225 um pitch, from memory; (d) truncated sphere on a circular base: geometry.
+
+use crate::bumps::{BumpTechnology, Bumps};
+use crate::values::Length;
+use facedown_quantity::Nm;
+use serde::Serialize;
+
+/// Standard least pitch of solder bumps, m (common practice, no source).
+pub const SOLDER_PITCH_M: f64 = 200e-6;
+/// Least pitch of solder bumps, m: below it solder is hard to support (M.-J. Lee, IPC APEX 2014).
+pub const SOLDER_LIMIT_M: f64 = 130e-6;
+/// Least pitch of copper pillars, m (M.-J. Lee, IPC APEX 2014).
+pub const PILLAR_LIMIT_M: f64 = 40e-6;
+/// Least pitch of micro bumps, m; below it direct copper bonds take over (common practice, no source).
+pub const MICRO_LIMIT_M: f64 = 10e-6;
+/// Largest usual pitch of micro bumps, m (common practice, no source).
+pub const MICRO_USUAL_M: f64 = 60e-6;
+/// Largest direct current density in the opening under a bump, A/m2: 5000 A/cm2 near 100 degC (common practice,
+/// no source).
+pub const CURRENT_DENSITY: f64 = 5e7;
+
+/// All sizes of one bump.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct BumpSizes {
+    /// Technology, never `auto`.
+    pub technology: BumpTechnology,
+    /// Centre-to-centre distance along a row.
+    pub pitch: Nm,
+    /// UBM diameter.
+    pub ubm: Nm,
+    /// Diameter of the RDL pad under the bump.
+    pub capture: Nm,
+    /// Diameter of the opening in the last dielectric.
+    pub opening: Nm,
+    /// Largest diameter of the bump.
+    pub bump: Nm,
+    /// Height of the reflowed bump above the UBM.
+    pub height: Nm,
+    /// Height of the pillar below its cap; zero for solder bumps.
+    pub pillar: Nm,
+    /// Largest direct current through one bump, A.
+    pub max_current_a: f64,
+}
+
+/// The technology that the pitch asks for: solder bumps at 200 um and above, copper pillars down to 40 um, micro
+/// bumps below (common practice, no source).
+pub fn technology_for(pitch_m: f64) -> BumpTechnology {
+    // A pitch of exactly 200 um must not fall to the other side by rounding.
+    if pitch_m >= SOLDER_PITCH_M * (1.0 - 1e-9) {
+        BumpTechnology::SolderBump
+    } else if pitch_m >= PILLAR_LIMIT_M * (1.0 - 1e-9) {
+        BumpTechnology::CopperPillar
+    } else {
+        BumpTechnology::MicroBump
+    }
+}
+
+impl Bumps {
+    /// The technology: as written, or by pitch.
+    pub fn technology(&self) -> BumpTechnology {
+        match self.technology {
+            None | Some(BumpTechnology::Auto) => technology_for(self.pitch.si()),
+            Some(technology) => technology,
+        }
+    }
+
+    /// All sizes, written or by rule. See the table of this module.
+    pub fn sizes(&self) -> BumpSizes {
+        let technology = self.technology();
+        let pitch = nm(&self.pitch);
+        let or = |written: &Option<Length>, rule: Nm| written.as_ref().map_or(rule, nm);
+        let ubm = or(&self.ubm_diameter, Nm(pitch.0 / 2));
+        let (more, inset, share, low, high, pillar_share) = match technology {
+            BumpTechnology::SolderBump | BumpTechnology::Auto => (20, 30, 0.0, 0, i64::MAX / 2000, 0.0),
+            BumpTechnology::CopperPillar => (10, 20, 0.45, 20, 65, 0.65),
+            BumpTechnology::MicroBump => (5, 10, 0.40, 8, 25, 0.60),
+        };
+        let capture = or(&self.capture_diameter, ubm + Nm::from_um(more));
+        let opening = or(&self.opening_diameter, (ubm - Nm::from_um(inset)).max(Nm(ubm.0 / 2)));
+        let rule = match technology {
+            BumpTechnology::SolderBump | BumpTechnology::Auto => ubm,
+            _ => Nm((pitch.nm() * share) as i64).clamp(Nm::from_um(low), Nm::from_um(high)),
+        };
+        let height = or(&self.height, rule);
+        let pillar = or(&self.pillar_height, Nm((height.nm() * pillar_share).round() as i64));
+        let bump = or(&self.bump_diameter, if pillar_share > 0.0 { ubm } else { sphere(ubm, height) });
+        let radius = opening.m() / 2.0;
+        let rule_a = CURRENT_DENSITY * std::f64::consts::PI * radius * radius;
+        let max_current_a = self.max_current.map_or(rule_a, |c| c.si());
+        BumpSizes { technology, pitch, ubm, capture, opening, bump, height, pillar, max_current_a }
+    }
+
+    /// Distance between rows: as written, or the pitch; for the staggered pattern pitch x sqrt(3)/2, so that every
+    /// neighbour is one pitch away.
+    pub fn row_pitch(&self) -> Nm {
+        let staggered = self.pattern == Some(crate::bumps::BumpPattern::Staggered);
+        let rule = if staggered { self.pitch.si() * 3.0_f64.sqrt() / 2.0 } else { self.pitch.si() };
+        self.row_pitch.as_ref().map_or_else(|| Nm::round_m(rule), nm)
+    }
+}
+
+impl crate::die::Die {
+    /// Bumps that a net needs: as written; otherwise its current over the largest current of one bump, at least
+    /// one.
+    pub fn bumps_needed(&self, net: &str) -> u32 {
+        let spec = self.nets.iter().find(|n| n.name.as_str() == net);
+        if let Some(count) = spec.and_then(|n| n.bumps) {
+            return count.max(1);
+        }
+        let (Some(current), Some(bumps)) = (self.current_of(net), &self.bumps) else { return 1 };
+        let most = bumps.sizes().max_current_a;
+        if most > 0.0 && current > 0.0 {
+            (current / most * (1.0 - 1e-9)).ceil().clamp(1.0, 1e6) as u32
+        } else {
+            1
+        }
+    }
+
+    /// Direct current of a net, A: from its own table, the table of currents, or the sum over its pads.
+    pub fn current_of(&self, net: &str) -> Option<f64> {
+        let written =
+            self.nets.iter().find(|n| n.name.as_str() == net).and_then(|n| n.current).map(|c| c.si());
+        let listed = || self.current_list.iter().find(|c| c.net == net).map(|c| c.current_a);
+        let summed = || {
+            let mut pads =
+                self.pad_list.iter().filter(|p| p.net == net).filter_map(|p| p.current_a).peekable();
+            pads.peek().is_some().then(|| pads.sum())
+        };
+        written.or_else(listed).or_else(summed).map(f64::abs)
+    }
+}
+
+/// Largest diameter of a truncated sphere of that height on a circular base.
+fn sphere(base: Nm, height: Nm) -> Nm {
+    let (a, h) = (base.nm() / 2.0, height.nm());
+    if h >= a && h > 0.0 { Nm(((a * a + h * h) / h).round() as i64) } else { base }
+}
+
+/// A length of the design in whole nanometres; lengths beyond any layout are told by the checks.
+pub(crate) fn nm(length: &Length) -> Nm {
+    length.value().to_nm().unwrap_or(Nm(1_000_000_000_000_000))
+}

@@ -1,0 +1,139 @@
+//! A die: its size, how it is mounted, and where its pads and its power come from.
+
+use crate::bumps::Bumps;
+use crate::nets::{Assignment, Net};
+use crate::pads::{Pad, PadSource, PowerBlock};
+use crate::rdl::{KeepOut, Rdl};
+use crate::read::record::{record, words};
+use crate::ubm::UbmLayer;
+use crate::values::{Angle, Length, MaterialName, Name, Power, TablePath};
+
+record! {
+    /// One die. Its frame has the origin at the lower-left corner, x right, y up, seen on the face that carries
+    /// the pads.
+    pub struct Die: "a table [[die]]" {
+        /// Unique name.
+        name: Name,
+        /// Size in x.
+        width: Length,
+        /// Size in y.
+        height: Length,
+        /// Thickness.
+        thickness: Length,
+        /// Material of the body. Left out: silicon.
+        material: Option<MaterialName>,
+        /// Flip-mounted on bumps, or face up with bond wires. Left out: flip.
+        mount: Option<Mount>,
+        /// What it stands on: `substrate`, `interposer`, or the name of another die. Left out: substrate.
+        on: Option<Name>,
+        /// Centre of the die from the centre of what it stands on, x and y, seen from above. Left out: centred.
+        at: Option<[Length; 2]>,
+        /// Rotation about its centre, counter-clockwise seen from above. Left out: none.
+        rotation: Option<Angle>,
+        /// Distance from the die outline to the inner edge of the seal ring. Left out: 30 um.
+        seal_ring: Option<Length>,
+        /// Power turned into heat in the die, spread evenly.
+        power: Option<Power>,
+        /// Power by block: a table with columns x, y, width, height (lower-left corner and size, die frame) and power.
+        power_map: Option<TablePath>,
+        /// The pads: a table, a layout, or `at bumps` for pads drawn under the bumps.
+        pads: Option<PadSource>,
+        /// The bumps of a flip-mounted die.
+        bumps: Option<Bumps>,
+        /// Under-bump metallisation, from the pad outward.
+        #[serde(default)]
+        ubm: Vec<UbmLayer>,
+        /// Redistribution layers and their rules.
+        rdl: Option<Rdl>,
+        /// Room that must stay free of redistribution metal and bumps.
+        #[serde(default)]
+        keep_outs "keep_out": Vec<KeepOut>,
+        /// How pads find their bumps. Left out: free.
+        assignment: Option<Assignment>,
+        /// Nets with wishes of their own; a net that is not listed is a signal with one bump.
+        #[serde(default)]
+        nets "net": Vec<Net>,
+        /// Currents by net: a table with columns net and current.
+        currents: Option<TablePath>,
+        /// The wires of a wire-bonded die.
+        wires: Option<Wires>,
+        /// What the die is glued down with, face up on what it stands on.
+        attach: Option<Attach>,
+        => loaded {
+            /// The pads as read, die frame.
+            pad_list: Vec<Pad>,
+            /// The bump sites as read from the bump table, die frame; empty where there is none.
+            bump_list: Vec<crate::bumps::BumpSite>,
+            /// The power blocks as read, die frame.
+            power_blocks: Vec<PowerBlock>,
+            /// Currents by net as read from their table, A, with the row of each.
+            current_list: Vec<crate::pads::NetCurrent>,
+        }
+    }
+}
+
+words! {
+    /// How a die is mounted.
+    pub enum Mount: "a way to mount a die" {
+        /// Face down, on bumps.
+        Flip = "flip",
+        /// Face up, with bond wires.
+        Wire = "wire",
+    }
+}
+
+record! {
+    /// Bond wires.
+    pub struct Wires: "the table [die.wires]" {
+        /// Wire material.
+        material: MaterialName,
+        /// Wire diameter.
+        diameter: Length,
+        /// Height of the loop above the die's face.
+        loop_height: Length,
+        /// Mean length of a wire.
+        length: Option<Length>,
+    }
+}
+
+record! {
+    /// Glue or film under a die that is mounted face up.
+    pub struct Attach: "the table [die.attach]" {
+        /// Material.
+        material: MaterialName,
+        /// Thickness of the bond line.
+        thickness: Length,
+    }
+}
+
+impl Die {
+    /// How it is mounted, flip where nothing is written.
+    pub fn mount(&self) -> Mount {
+        self.mount.unwrap_or(Mount::Flip)
+    }
+
+    /// What it stands on.
+    pub fn on(&self) -> &str {
+        self.on.as_ref().map_or("substrate", |n| n.as_str())
+    }
+
+    /// Body material, silicon where nothing is written.
+    pub fn material(&self) -> &str {
+        self.material.as_ref().map_or("silicon", |m| m.as_str())
+    }
+
+    /// Distance from the outline to the inner edge of the seal ring, m; 30 um where nothing is written (common
+    /// practice, no source).
+    pub fn seal_ring_m(&self) -> f64 {
+        self.seal_ring.map_or(30e-6, |l| l.si())
+    }
+
+    /// Power turned into heat, W: the number written, or the sum over the blocks.
+    pub fn power_w(&self) -> Option<f64> {
+        match (&self.power, self.power_blocks.is_empty()) {
+            (Some(power), _) => Some(power.si()),
+            (None, false) => Some(self.power_blocks.iter().map(|b| b.power_w).sum()),
+            (None, true) => None,
+        }
+    }
+}

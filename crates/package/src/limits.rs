@@ -1,0 +1,12 @@
+//! How large a design may be, so that a wrong file is told and does not fill the memory.
+
+/// Most pads of a die.
+pub const PADS: usize = 200_000;
+/// Most bump sites of a die.
+pub const SITES: usize = 200_000;
+/// Most blocks of a power map.
+pub const POWER_BLOCKS: usize = 1_000_000;
+/// Most dies of a design.
+pub const DIES: usize = 1_000;
+/// Largest length of a part, m. Layout coordinates stay far inside what whole nanometres hold.
+pub const LENGTH_M: f64 = 1.0;

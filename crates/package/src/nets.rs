@@ -1,0 +1,71 @@
+//! Nets and how they find their bumps.
+
+use crate::read::record::{record, words};
+use crate::values::{Current, Length, Name};
+
+record! {
+    /// How pads find their bumps.
+    pub struct Assignment: "the table [die.assignment]" {
+        /// Free, by side, by net, or mixed. Left out: free.
+        mode: Option<AssignmentMode>,
+    }
+}
+
+words! {
+    /// How pads find their bumps.
+    pub enum AssignmentMode: "a way to assign bumps" {
+        /// Any pad to any site; the cheapest assignment is exact.
+        Free = "free",
+        /// Nets only to sites on their own side of the die.
+        BySide = "by side",
+        /// Each bump's net is given in the bump table; every net needs one.
+        ByNet = "by net",
+        /// Bumps with a net in the bump table keep it, the rest is free.
+        Mixed = "mixed",
+    }
+}
+
+words! {
+    /// What a net is for.
+    pub enum NetClass: "a class of nets" {
+        /// Signal.
+        Signal = "signal",
+        /// Supply.
+        Supply = "supply",
+        /// Ground.
+        Ground = "ground",
+    }
+}
+
+record! {
+    /// A net with wishes of its own.
+    pub struct Net: "a table [[die.net]]" {
+        /// Its name, as the pads give it.
+        name: Name,
+        /// Signal, supply or ground. Left out: signal.
+        class: Option<NetClass>,
+        /// Direct current of the whole net.
+        current: Option<Current>,
+        /// Width of its traces on the RDL. Left out: the line width, or wider where the current asks for it.
+        width: Option<Length>,
+        /// Number of bumps. Left out: what the current needs, at least one.
+        bumps: Option<u32>,
+        /// Whether the RDL joins all its pads and bumps into one piece. Left out: true. Where false, the pieces are
+        /// joined on the die or in the substrate, and each piece has at least one pad and one bump.
+        joined: Option<bool>,
+        /// Whether its metal grows into the free room as a plane after routing. Left out: false.
+        grow: Option<bool>,
+    }
+}
+
+impl Net {
+    /// What it is for.
+    pub fn class(&self) -> NetClass {
+        self.class.unwrap_or(NetClass::Signal)
+    }
+
+    /// True for supply and ground nets.
+    pub fn is_supply(&self) -> bool {
+        self.class() != NetClass::Signal
+    }
+}

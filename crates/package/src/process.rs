@@ -1,0 +1,197 @@
+//! The assembly process: reflow, clean, underfill, cure.
+
+use crate::read::record::{record, words};
+use crate::values::{
+    Angle, Fraction, Length, MaterialName, Name, Power, Pressure, TablePath, Temperature, TemperatureRate,
+    Time, Viscosity, Volume,
+};
+
+record! {
+    /// The steps between the bumped die and the finished package.
+    pub struct Process: "the table [process]" {
+        /// Chip-attach reflow.
+        reflow: Option<Reflow>,
+        /// Cleaning and plasma before underfill.
+        clean: Option<Clean>,
+        /// Underfill.
+        underfill: Option<Underfill>,
+        /// Cure of the underfill.
+        cure: Option<Cure>,
+    }
+}
+
+record! {
+    /// A reflow profile in the terms of J-STD-020.
+    pub struct Reflow: "the table [process.reflow]" {
+        /// Lower end of the preheat.
+        preheat_from: Option<Temperature>,
+        /// Upper end of the preheat.
+        preheat_to: Option<Temperature>,
+        /// Time between both.
+        preheat_time: Option<Time>,
+        /// Heating rate from preheat to peak.
+        ramp_up: Option<TemperatureRate>,
+        /// Peak temperature at the joints.
+        peak: Temperature,
+        /// Time above liquidus.
+        time_above_liquidus: Option<Time>,
+        /// Cooling rate from peak.
+        ramp_down: Option<TemperatureRate>,
+        /// Atmosphere.
+        atmosphere: Option<Atmosphere>,
+        /// Number of reflows that the joint sees in all. Left out: 3.
+        count: Option<u32>,
+        /// Flux.
+        flux: Option<Flux>,
+    }
+}
+
+words! {
+    /// Atmosphere of a reflow.
+    pub enum Atmosphere: "an atmosphere" {
+        /// Air.
+        Air = "air",
+        /// Nitrogen.
+        Nitrogen = "nitrogen",
+        /// Forming gas, hydrogen in nitrogen.
+        FormingGas = "forming gas",
+        /// Formic acid vapour in nitrogen.
+        FormicAcid = "formic acid",
+    }
+}
+
+words! {
+    /// How flux is used.
+    pub enum Flux: "a use of flux" {
+        /// None.
+        None = "none",
+        /// Residue stays.
+        NoClean = "no-clean",
+        /// Residue is washed off.
+        WaterWash = "water-wash",
+    }
+}
+
+record! {
+    /// Cleaning before underfill.
+    pub struct Clean: "the table [process.clean]" {
+        /// Gas of the plasma. Left out: no plasma.
+        plasma: Option<PlasmaGas>,
+        /// Radio-frequency power.
+        power: Option<Power>,
+        /// Chamber pressure.
+        pressure: Option<Pressure>,
+        /// Time under plasma.
+        time: Option<Time>,
+        /// Time between clean and underfill.
+        queue_time: Option<Time>,
+        /// Bake before underfill: temperature.
+        bake_temperature: Option<Temperature>,
+        /// Bake before underfill: time.
+        bake_time: Option<Time>,
+        /// Contact-angle readings: a table with columns place, liquid, angle and optionally spread, state.
+        readings: Option<TablePath>,
+    }
+}
+
+words! {
+    /// Gas of a plasma.
+    pub enum PlasmaGas: "a plasma gas" {
+        /// Argon.
+        Argon = "argon",
+        /// Oxygen.
+        Oxygen = "oxygen",
+        /// Argon and oxygen.
+        ArgonOxygen = "argon-oxygen",
+        /// Argon and hydrogen.
+        ArgonHydrogen = "argon-hydrogen",
+        /// Nitrogen and hydrogen.
+        NitrogenHydrogen = "nitrogen-hydrogen",
+    }
+}
+
+record! {
+    /// Underfill by capillary flow.
+    pub struct Underfill: "the table [process.underfill]" {
+        /// Material.
+        material: MaterialName,
+        /// Temperature of the substrate while it flows.
+        temperature: Temperature,
+        /// Where it is dispensed. Left out: line.
+        pattern: Option<DispensePattern>,
+        /// Number of passes. Left out: 1.
+        passes: Option<u32>,
+        /// Volume of all passes together. Left out: the gap, less the bumps, plus fillets.
+        volume: Option<Volume>,
+        /// Distance of the dispense line from the die's edge.
+        offset: Option<Length>,
+        /// Time between passes.
+        wait: Option<Time>,
+        /// Viscosity at that temperature, where the material's own is not to be used.
+        viscosity: Option<Viscosity>,
+        /// Contact angle on the die's face.
+        angle_die: Option<Angle>,
+        /// Contact angle on the substrate.
+        angle_substrate: Option<Angle>,
+        /// Contact angle on the bumps.
+        angle_bump: Option<Angle>,
+        /// Stand-off between die and substrate, where the joint study is not to decide it.
+        gap: Option<Length>,
+        /// Name of the die edge where the first line lies. Left out: the longest.
+        edge: Option<DieEdge>,
+        /// Names of the dies that it fills. Left out: all flip-mounted ones.
+        #[serde(default)]
+        dies: Vec<Name>,
+    }
+}
+
+words! {
+    /// Where underfill is dispensed along the die.
+    pub enum DispensePattern: "a dispense pattern" {
+        /// Along one edge.
+        Line = "line",
+        /// Along two opposite edges.
+        TwoLines = "two lines",
+        /// Along two edges that meet.
+        L = "L",
+        /// Along three edges.
+        U = "U",
+    }
+}
+
+words! {
+    /// An edge of the die, seen from above on the package.
+    pub enum DieEdge: "an edge of the die" {
+        /// x small.
+        Left = "left",
+        /// x large.
+        Right = "right",
+        /// y small.
+        Bottom = "bottom",
+        /// y large.
+        Top = "top",
+    }
+}
+
+record! {
+    /// Cure of the underfill, step by step.
+    pub struct Cure: "the table [process.cure]" {
+        /// Steps in order.
+        #[serde(default)]
+        steps "step": Vec<CureStep>,
+        /// Volume shrinkage after gel.
+        shrinkage: Option<Fraction>,
+    }
+}
+
+record! {
+    /// One step of a cure.
+    pub struct CureStep: "a table [[process.cure.step]]" {
+        /// Temperature held.
+        temperature: Temperature,
+        /// Time held.
+        time: Time,
+        /// Time of the ramp to it.
+        ramp: Option<Time>,
+    }
+}

@@ -1,0 +1,188 @@
+//! The tables and layouts that a design names: pads, bumps, power maps, currents.
+
+use crate::bumps::BumpSite;
+use crate::design::Design;
+use crate::limits;
+use crate::nets::NetClass;
+use crate::pads::{NetCurrent, Pad, PadSource, PowerBlock};
+use crate::read::node::Reader;
+use crate::read::table::{Column, Table};
+use crate::read::values::either;
+use facedown_diagnostic::{Finding, nearest};
+use facedown_quantity::{Kind, KindTable, Nm, kind};
+
+const LENGTH: &KindTable = kind::Length::TABLE;
+const CURRENT: &KindTable = kind::Current::TABLE;
+const POWER: &KindTable = kind::Power::TABLE;
+
+const PADS: &[Column] = &[
+    Column::text("name", true),
+    Column::text("net", true),
+    Column::quantity("x", &[], LENGTH, true),
+    Column::quantity("y", &[], LENGTH, true),
+    Column::quantity("width", &["w"], LENGTH, false),
+    Column::quantity("height", &["h"], LENGTH, false),
+    Column::text("class", false),
+    Column::quantity("current", &[], CURRENT, false),
+];
+
+const BUMPS: &[Column] = &[
+    Column::text("name", true),
+    Column::quantity("x", &[], LENGTH, true),
+    Column::quantity("y", &[], LENGTH, true),
+    Column::text("net", false),
+];
+
+const BLOCKS: &[Column] = &[
+    Column::text("name", false),
+    Column::quantity("x", &[], LENGTH, true),
+    Column::quantity("y", &[], LENGTH, true),
+    Column::quantity("width", &["w"], LENGTH, true),
+    Column::quantity("height", &["h"], LENGTH, true),
+    Column::quantity("power", &[], POWER, true),
+];
+
+const CURRENTS: &[Column] = &[Column::text("net", true), Column::quantity("current", &[], CURRENT, true)];
+
+/// Reads everything that the design names.
+pub fn load(design: &mut Design, reader: &mut Reader) {
+    if design.dies.len() > limits::DIES {
+        let finding = Finding::error("too-many-dies", format!("the design has {} dies", design.dies.len()));
+        reader.report(finding.allowed(format!("at most {}", limits::DIES)));
+        design.dies.truncate(limits::DIES);
+    }
+    for (index, die) in design.dies.iter_mut().enumerate() {
+        let at = format!("die[{index}]");
+        if let Some(bumps) = &die.bumps
+            && let Some(table) = &bumps.table
+        {
+            die.bump_list = bump_table(reader, &format!("{at}.bumps.table"), table.as_str());
+        }
+        if let Some(source) = die.pads.clone() {
+            die.pad_list = pads(reader, &format!("{at}.pads"), &source);
+        }
+        if let Some(table) = &die.power_map {
+            die.power_blocks = power_blocks(reader, &format!("{at}.power_map"), table.as_str());
+        }
+        if let Some(table) = &die.currents {
+            die.current_list = currents(reader, &format!("{at}.currents"), table.as_str());
+        }
+    }
+}
+
+fn pads(reader: &mut Reader, path: &str, source: &PadSource) -> Vec<Pad> {
+    match source {
+        // The pads of an array are made from its sites, once these are known.
+        PadSource::AtBumps(_) => Vec::new(),
+        PadSource::Path(file) => pad_table(reader, path, file.as_str(), None),
+        PadSource::Table(table) => {
+            let opening = table.opening.and_then(|[w, h]| Some((w.value().to_nm()?, h.value().to_nm()?)));
+            pad_table(reader, path, table.csv.as_str(), opening)
+        }
+        PadSource::Gdsii(source) => crate::mask::gdsii::pads(reader, path, source),
+        PadSource::Def(source) => crate::mask::lefdef::pads(reader, path, source),
+    }
+}
+
+fn pad_table(reader: &mut Reader, path: &str, file: &str, opening: Option<(Nm, Nm)>) -> Vec<Pad> {
+    let mut pads = Vec::new();
+    let Some(mut table) = Table::open(reader, path, file, PADS) else { return pads };
+    let sized = table.has("width") && table.has("height");
+    if !sized && opening.is_none() {
+        let finding =
+            Finding::error("missing-column", format!("{file} does not say how large its openings are"))
+                .at(table.place("name"))
+                .allowed("columns width and height, or one opening for all pads in the design file")
+                .mend(format!("write `pads = {{ csv = \"{file}\", opening = [\"60 um\", \"60 um\"] }}`"));
+        table.fault(finding);
+    }
+    let mut rows = 0;
+    while table.next(rows, limits::PADS) {
+        rows += 1;
+        let name = table.name("name");
+        let net = table.text("net").unwrap_or("").to_owned();
+        let (x, y) = (table.length("x"), table.length("y"));
+        let (width, height) =
+            if sized { (table.length("width"), table.length("height")) } else { (None, None) };
+        let class = class(&mut table);
+        let current_a = table.quantity("current");
+        let default = opening.filter(|_| !sized || (width.is_none() && height.is_none()));
+        let size = width.zip(height).or(default);
+        if let (Some(name), Some(x), Some(y), Some((width, height))) = (name, x, y, size) {
+            pads.push(Pad { name, net, x, y, width, height, class, current_a });
+            table.keep();
+        }
+    }
+    table.close();
+    pads
+}
+
+fn class(table: &mut Table) -> Option<NetClass> {
+    let word = table.text("class")?.to_lowercase();
+    let known = NetClass::WORDS.iter().find(|(w, _)| *w == word);
+    if known.is_none() {
+        let words: Vec<&str> = NetClass::WORDS.iter().map(|(w, _)| *w).collect();
+        let finding = Finding::error("unknown-word", format!("`{word}` is not a class of nets"))
+            .at(table.place("class"))
+            .allowed(either(&words));
+        let finding = match nearest(&word, words.iter().copied()) {
+            Some(right) => finding.mend(format!("write `{right}`")),
+            None => finding,
+        };
+        table.fault(finding);
+    }
+    known.map(|(_, class)| *class)
+}
+
+fn bump_table(reader: &mut Reader, path: &str, file: &str) -> Vec<BumpSite> {
+    let mut bumps = Vec::new();
+    let Some(mut table) = Table::open(reader, path, file, BUMPS) else { return bumps };
+    let mut rows = 0;
+    while table.next(rows, limits::SITES) {
+        rows += 1;
+        let name = table.name("name");
+        let (x, y) = (table.length("x"), table.length("y"));
+        let net = table.text("net").map(str::to_owned);
+        if let (Some(name), Some(x), Some(y)) = (name, x, y) {
+            bumps.push(BumpSite { name, x, y, net });
+            table.keep();
+        }
+    }
+    table.close();
+    bumps
+}
+
+fn power_blocks(reader: &mut Reader, path: &str, file: &str) -> Vec<PowerBlock> {
+    let mut blocks = Vec::new();
+    let Some(mut table) = Table::open(reader, path, file, BLOCKS) else { return blocks };
+    let mut rows = 0;
+    while table.next(rows, limits::POWER_BLOCKS) {
+        rows += 1;
+        let name = table.text("name").map(str::to_owned);
+        let (x, y) = (table.length("x"), table.length("y"));
+        let (width, height) = (table.length("width"), table.length("height"));
+        let power_w = table.quantity("power");
+        if let (Some(x), Some(y), Some(width), Some(height), Some(power_w)) = (x, y, width, height, power_w) {
+            blocks.push(PowerBlock { name, x, y, width, height, power_w });
+            table.keep();
+        }
+    }
+    table.close();
+    blocks
+}
+
+fn currents(reader: &mut Reader, path: &str, file: &str) -> Vec<NetCurrent> {
+    let mut list = Vec::new();
+    let Some(mut table) = Table::open(reader, path, file, CURRENTS) else { return list };
+    let mut rows = 0;
+    while table.next(rows, limits::PADS) {
+        rows += 1;
+        let (net, current_a) = (table.name("net"), table.quantity("current"));
+        if let (Some(net), Some(current_a)) = (net, current_a) {
+            list.push(NetCurrent { net, current_a });
+            table.keep();
+        }
+    }
+    table.close();
+    list
+}

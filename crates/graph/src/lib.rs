@@ -9,6 +9,9 @@
 
 pub mod assignment;
 
+pub mod chords;
+pub mod flow;
 pub mod matching;
+pub mod sequence;
 
 mod kd_tree;

@@ -128,6 +128,7 @@ struct Solver<'a> {
     tree: WeightedTree,
     /// Requests to the tree since its weights were refreshed.
     requests: usize,
+    reach: Reach,
 }
 
 impl<'a> Solver<'a> {
@@ -149,6 +150,7 @@ impl<'a> Solver<'a> {
             known: vec![Known::default(); rows.len()],
             tree,
             requests: 0,
+            reach: Reach::new(columns.len(), rows.len()),
         };
         for row in 0..rows.len() {
             solver.learn_columns(row, CANDIDATES);
@@ -231,9 +233,10 @@ impl<'a> Solver<'a> {
 
     /// Pairs one more row along a shortest path of reduced costs to a free column.
     fn pair_row(&mut self, start: u32) {
-        let (n, m) = (self.rows.len(), self.columns.len());
+        let m = self.columns.len();
         self.row_price[start as usize] = self.two_best(start as usize)[0].0;
-        let mut reach = Reach::new(m, n);
+        let mut reach = std::mem::take(&mut self.reach);
+        reach.clear();
         reach.other[start as usize] = 0.0;
         let mut end = (f64::INFINITY, FREE);
         self.relax_row(start, &mut reach, &mut end);
@@ -265,9 +268,10 @@ impl<'a> Solver<'a> {
             self.row_of_column[column as usize] = row;
             std::mem::swap(&mut self.column_of_row[row as usize], &mut column);
             if row == start {
-                return;
+                break;
             }
         }
+        self.reach = reach;
     }
 
     fn relax_row(&self, row: u32, reach: &mut Reach, end: &mut (f64, u32)) {
@@ -277,7 +281,7 @@ impl<'a> Solver<'a> {
         for &(j, c) in &known.partners {
             let through = (base + (c - self.column_price[j as usize])).max(at);
             if through < reach.near[j as usize] && through < end.0 {
-                reach.near[j as usize] = through;
+                reach.improve(j, through);
                 reach.from[j as usize] = row;
                 if self.row_of_column[j as usize] == FREE {
                     *end = (through, j);
@@ -303,6 +307,7 @@ impl<'a> Solver<'a> {
         self.tree = WeightedTree::new(self.rows, &self.row_price);
         self.requests = 0;
         self.known = vec![Known::default(); self.columns.len()];
+        self.reach = Reach::new(self.rows.len(), self.columns.len());
         for column in waiting {
             // An earlier release may have paired this column or lifted its price.
             if self.row_of_column[column as usize] == FREE && self.column_price[column as usize] < 0.0 {
@@ -329,8 +334,9 @@ impl<'a> Solver<'a> {
     /// Lifts the price of one free column to zero along a shortest path: the column stays free, or takes over the row
     /// of another column that is then free at price zero.
     fn release_column(&mut self, start: u32) {
-        let (n, m) = (self.rows.len(), self.columns.len());
-        let mut reach = Reach::new(n, m);
+        let n = self.rows.len();
+        let mut reach = std::mem::take(&mut self.reach);
+        reach.clear();
         reach.other[start as usize] = 0.0;
         let mut end = (-self.column_price[start as usize], start);
         self.relax_column(start, &mut reach, &mut end);
@@ -366,6 +372,7 @@ impl<'a> Solver<'a> {
             self.column_of_row[row as usize] = column;
             row = std::mem::replace(&mut self.row_of_column[column as usize], row);
         }
+        self.reach = reach;
     }
 
     fn relax_column(&mut self, column: u32, reach: &mut Reach, end: &mut (f64, u32)) {
@@ -378,7 +385,7 @@ impl<'a> Solver<'a> {
         for &(i, c) in &known.partners {
             let through = (base + (c - self.row_price[i as usize])).max(at);
             if through < reach.near[i as usize] && through < end.0 {
-                reach.near[i as usize] = through;
+                reach.improve(i, through);
                 reach.from[i as usize] = column;
                 reach.queue.push(Reverse((Ordered(through), i)));
                 let partner = self.column_of_row[i as usize];
@@ -407,12 +414,15 @@ impl<'a> Solver<'a> {
 }
 
 /// The state of one path search from a row over columns ("near" side: columns) or from a column over rows.
+#[derive(Default)]
 struct Reach {
     near: Vec<f64>,
     from: Vec<u32>,
     done: Vec<bool>,
     visited: Vec<u32>,
-    /// Distance of the nodes of the side that the search starts from.
+    /// Near nodes that hold a distance, so that clearing costs only what the search touched.
+    touched: Vec<u32>,
+    /// Distance of the nodes of the side that the search starts from; valid only for those that were reached.
     other: Vec<f64>,
     queue: BinaryHeap<Reverse<(Ordered, u32)>>,
 }
@@ -423,9 +433,24 @@ impl Reach {
             near: vec![f64::INFINITY; near],
             from: vec![FREE; near],
             done: vec![false; near],
-            visited: Vec::new(),
             other: vec![f64::INFINITY; other],
-            queue: BinaryHeap::new(),
+            ..Reach::default()
         }
+    }
+
+    fn clear(&mut self) {
+        for j in self.touched.drain(..) {
+            self.near[j as usize] = f64::INFINITY;
+            self.done[j as usize] = false;
+        }
+        self.visited.clear();
+        self.queue.clear();
+    }
+
+    fn improve(&mut self, node: u32, distance: f64) {
+        if self.near[node as usize] == f64::INFINITY {
+            self.touched.push(node);
+        }
+        self.near[node as usize] = distance;
     }
 }

@@ -1,1 +1,24 @@
-//! placeholder
+//! Who feeds whom: stages, studies as an explicit graph, cached results, verdicts, and the results file.
+//!
+//! A study never knows another study. This crate does: it reads a design, prepares for each study exactly what that
+//! study reads, keys the result by a hash of those bytes, takes it from the cache when the key is known and solves
+//! otherwise, judges the requirements, and writes the outputs as one complete set or not at all.
+//!
+//! The spine ([`graph`], [`key`], [`cache`], [`watch`], [`verdict`], [`publish`], [`results`]) knows no physics and no
+//! package; [`studies`] holds the knots that map a design to each study. Nothing here prints: progress leaves as
+//! [`watch::Event`]s, and a run is cancelled by an atomic flag, so a terminal and a browser can drive it alike.
+
+pub mod cache;
+pub mod graph;
+pub mod key;
+pub mod publish;
+pub mod results;
+pub mod stage;
+pub mod verdict;
+pub mod watch;
+
+pub use cache::Cache;
+pub use graph::{Failure, Graph, Node, Part, Progress, Reads, Report, Run, Study, Upstream};
+pub use key::Key;
+pub use stage::Stage;
+pub use watch::{Control, Event};

@@ -1,0 +1,488 @@
+//! Studies as an explicit graph: what each one reads, in what order they run, and what a run gives.
+//!
+//! A [`Study`] prepares one input per part of the design (per die, or one for the whole package), solves each input,
+//! and reports figures. The graph owns everything else: order, selection, keys, the cache, cancelling, events. A study
+//! sees other studies only through [`Upstream`], which hands out what was declared in [`Node::reads`] and nothing
+//! more, so that the graph that is drawn is the graph that is used.
+//!
+//! Parts are solved one after the other in a fixed order (each study is parallel inside), which keeps outputs and
+//! events the same from run to run.
+
+use crate::cache::{Cache, Recall};
+use crate::key::Key;
+use crate::stage::Stage;
+use crate::watch::{Control, Event};
+use facedown_evidence::Figure;
+use serde::{Serialize, de::DeserializeOwned};
+use std::any::Any;
+use std::collections::{BTreeMap, BTreeSet};
+use std::time::Instant;
+
+/// One thing that a study reads.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Reads {
+    /// A part of the design file, in words (`dies.pads`).
+    Design(&'static str),
+    /// The results of another study, by name.
+    Study(&'static str),
+}
+
+/// What the graph knows of a study.
+#[derive(Debug, Clone, Copy)]
+pub struct Node {
+    /// Name, as in `--only` and in `results.json`.
+    pub name: &'static str,
+    /// Stage of the life line that it belongs to.
+    pub stage: Stage,
+    /// Number of the method; raised whenever the same input may give another result.
+    pub version: u32,
+    /// What it reads.
+    pub reads: &'static [Reads],
+    /// The study under whose name its figures are reported; its own name, unless it checks another study.
+    pub reported_under: &'static str,
+}
+
+/// Why a part of a study gave no result.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum Failure {
+    /// The study could not solve it.
+    #[error("{0}")]
+    Study(String),
+    /// The caller cancelled the run.
+    #[error("cancelled")]
+    Cancelled,
+}
+
+/// How a part's figures join those of the other parts in the study's figure.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Join {
+    /// Added up (counts, total lengths).
+    Sum,
+    /// The largest is the worst.
+    Largest,
+    /// The smallest is the worst.
+    Smallest,
+}
+
+/// What a study reports about one part.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Report {
+    /// Figures.
+    pub figures: Vec<Figure>,
+    /// What limits a figure, by figure name, as a clause that ends a sentence (`set by net miso`).
+    pub limits: BTreeMap<String, String>,
+    /// Sentences that a reader must see (`die "hub" has pads drawn for bumps, ...`).
+    pub notes: Vec<String>,
+}
+
+/// What the graph hands a study while it solves: where to tell progress and whether to stop.
+pub struct Progress<'a> {
+    study: &'a str,
+    part: &'a str,
+    control: Control<'a>,
+}
+
+impl Progress<'_> {
+    /// Tells how far the part is (`share` 0 to 1, NaN where unknown) and what is being done.
+    pub fn tell(&self, share: f64, doing: &str) {
+        self.control.tell(Event::Progress { study: self.study, part: self.part, share, doing });
+    }
+
+    /// True once the caller asked to stop.
+    pub fn cancelled(&self) -> bool {
+        self.control.cancelled()
+    }
+}
+
+/// Inputs of a study's parts in a fixed order, or why there is nothing to do.
+pub type Inputs<I> = Result<Vec<(String, I)>, Absent>;
+
+/// Why a study has nothing to do in a design.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Absent {
+    /// The design does not ask for it; a sentence that says what is missing.
+    NotInDesign(String),
+    /// The design asks for it but it cannot be prepared; a sentence.
+    Impossible(String),
+}
+
+/// One study over designs of type `D`.
+pub trait Study<D>: Send + Sync {
+    /// Exactly what one solve reads, as plain data.
+    type Input: Serialize + Send + Sync;
+    /// What one solve gives, as plain data.
+    type Output: Serialize + DeserializeOwned + Send + Sync + 'static;
+
+    /// Name, stage, version and declared inputs.
+    fn node(&self) -> Node;
+
+    /// The input of each part. The names of parts are unique.
+    ///
+    /// # Errors
+    /// [`Absent`] when there is nothing to solve or it cannot be prepared.
+    fn inputs(&self, design: &D, upstream: &Upstream<'_>) -> Inputs<Self::Input>;
+
+    /// Solves one part. Prints nothing, reads no file, and looks at [`Progress::cancelled`] now and then.
+    ///
+    /// # Errors
+    /// [`Failure`] when there is no result.
+    fn solve(&self, input: &Self::Input, progress: &Progress<'_>) -> Result<Self::Output, Failure>;
+
+    /// Figures and notes of one part.
+    fn report(&self, part: &str, input: &Self::Input, output: &Self::Output) -> Report;
+
+    /// How a figure of several parts becomes one.
+    fn join(&self, figure: &str) -> Join;
+}
+
+/// The results that a study declared to read.
+pub struct Upstream<'a> {
+    reads: &'a [Reads],
+    done: &'a BTreeMap<&'static str, StudyRun>,
+}
+
+impl<'a> Upstream<'a> {
+    /// The solved parts of a declared study with their outputs, in order; empty when it is absent or failed.
+    ///
+    /// # Errors
+    /// When the study was not declared in [`Node::reads`] or has another output type: a mistake in the graph.
+    pub fn parts<T: 'static>(&self, study: &'static str) -> Result<Vec<(&'a str, &'a T)>, Absent> {
+        if !self.reads.contains(&Reads::Study(study)) {
+            return Err(Absent::Impossible(format!(
+                "The study reads \"{study}\" without having declared it."
+            )));
+        }
+        let Some(run) = self.done.get(study) else { return Ok(Vec::new()) };
+        let mut parts = Vec::new();
+        for part in &run.parts {
+            if let Ok(output) = &part.output {
+                let output = output.downcast_ref::<T>().ok_or_else(|| {
+                    Absent::Impossible(format!("The study reads \"{study}\" as another type."))
+                })?;
+                parts.push((part.name.as_str(), output));
+            }
+        }
+        Ok(parts)
+    }
+}
+
+/// One solved, recalled or failed part of a study.
+pub struct Part {
+    /// Name (a die, or empty for the whole package).
+    pub name: String,
+    /// Its report; empty when it failed.
+    pub report: Report,
+    output: Result<Box<dyn Any + Send + Sync>, Failure>,
+}
+
+impl Part {
+    /// Why it failed, if it did.
+    pub fn failure(&self) -> Option<&Failure> {
+        self.output.as_ref().err()
+    }
+}
+
+/// What became of one study.
+pub struct StudyRun {
+    /// The study.
+    pub node: Node,
+    /// Why there was nothing to do, when there was not.
+    pub absent: Option<Absent>,
+    /// Its parts in order.
+    pub parts: Vec<Part>,
+    /// Figures of the study, joined over its parts, in the study's own order.
+    pub figures: Vec<Figure>,
+    /// What limits each figure.
+    pub limits: BTreeMap<String, String>,
+}
+
+/// What became of a whole run.
+pub struct Run {
+    studies: BTreeMap<&'static str, StudyRun>,
+    order: Vec<&'static str>,
+    /// Parts that were solved.
+    pub solved: usize,
+    /// Parts that were found in the cache.
+    pub recalled: usize,
+    /// True when the caller cancelled.
+    pub cancelled: bool,
+}
+
+impl Run {
+    /// The studies in the order in which they ran.
+    pub fn studies(&self) -> impl Iterator<Item = &StudyRun> {
+        self.order.iter().filter_map(|name| self.studies.get(name))
+    }
+
+    /// One study by name.
+    pub fn study(&self, name: &str) -> Option<&StudyRun> {
+        self.studies.get(name)
+    }
+
+    /// The output of one part of a study.
+    pub fn output<T: 'static>(&self, study: &str, part: &str) -> Option<&T> {
+        let part = self.studies.get(study)?.parts.iter().find(|p| p.name == part)?;
+        part.output.as_ref().ok()?.downcast_ref()
+    }
+
+    /// Every failed part: study, part, failure.
+    pub fn failures(&self) -> Vec<(&str, &str, String)> {
+        let mut failures = Vec::new();
+        for run in self.studies() {
+            if let Some(Absent::Impossible(what)) = &run.absent {
+                failures.push((run.node.name, "", what.clone()));
+            }
+            for part in &run.parts {
+                if let Some(failure) = part.failure() {
+                    failures.push((run.node.name, part.name.as_str(), failure.to_string()));
+                }
+            }
+        }
+        failures
+    }
+}
+
+/// What is wrong with a graph or a selection.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum GraphError {
+    /// Two studies share a name.
+    #[error("two studies are named \"{0}\"")]
+    Twice(&'static str),
+    /// A study reads one that is not there, or that comes later.
+    #[error("study \"{study}\" reads \"{reads}\", which does not stand before it")]
+    NotBefore {
+        /// The reader.
+        study: &'static str,
+        /// What it reads.
+        reads: &'static str,
+    },
+    /// A selected study does not exist.
+    #[error("there is no study \"{0}\"")]
+    Unknown(String),
+}
+
+/// The studies of one run, in an order in which each stands after all that it reads.
+pub struct Graph<D> {
+    studies: Vec<Box<dyn AnyStudy<D>>>,
+}
+
+impl<D> Default for Graph<D> {
+    fn default() -> Self {
+        Graph { studies: Vec::new() }
+    }
+}
+
+impl<D> Graph<D> {
+    /// Adds a study after those that it reads. Since a study can only read what stands before it, the graph has no
+    /// cycle by construction.
+    ///
+    /// # Errors
+    /// [`GraphError`] for a name used twice or a study that reads what is not there yet.
+    pub fn add<S: Study<D> + 'static>(mut self, study: S) -> Result<Graph<D>, GraphError> {
+        let node = study.node();
+        if self.nodes().any(|other| other.name == node.name) {
+            return Err(GraphError::Twice(node.name));
+        }
+        for reads in node.reads {
+            if let Reads::Study(reads) = reads
+                && !self.nodes().any(|other| other.name == *reads)
+            {
+                return Err(GraphError::NotBefore { study: node.name, reads });
+            }
+        }
+        self.studies.push(Box::new(study));
+        Ok(self)
+    }
+
+    /// The nodes in their order.
+    pub fn nodes(&self) -> impl Iterator<Item = Node> + '_ {
+        self.studies.iter().map(|study| study.node_of())
+    }
+
+    /// The named studies, those that they read, and those that are reported under them.
+    ///
+    /// # Errors
+    /// [`GraphError::Unknown`] for a name that is not in the graph.
+    pub fn select(&self, names: &[String]) -> Result<BTreeSet<&'static str>, GraphError> {
+        let nodes: Vec<Node> = self.nodes().collect();
+        let mut wanted = BTreeSet::new();
+        for name in names {
+            let node =
+                nodes.iter().find(|n| n.name == name).ok_or_else(|| GraphError::Unknown(name.clone()))?;
+            wanted.insert(node.name);
+        }
+        wanted.extend(nodes.iter().filter(|n| names.iter().any(|w| w == n.reported_under)).map(|n| n.name));
+        for node in nodes.iter().rev().filter(|n| n.reads.iter().any(|r| matches!(r, Reads::Study(_)))) {
+            if wanted.contains(node.name) {
+                wanted.extend(node.reads.iter().filter_map(|r| match r {
+                    Reads::Study(name) => Some(*name),
+                    Reads::Design(_) => None,
+                }));
+            }
+        }
+        Ok(wanted)
+    }
+
+    /// Runs the studies (all of them, or the selected ones) on a design.
+    pub fn run(
+        &self,
+        design: &D,
+        selected: Option<&BTreeSet<&'static str>>,
+        cache: &Cache,
+        control: Control<'_>,
+    ) -> Run {
+        let mut run =
+            Run { studies: BTreeMap::new(), order: Vec::new(), solved: 0, recalled: 0, cancelled: false };
+        for study in &self.studies {
+            let node = study.node_of();
+            if selected.is_some_and(|s| !s.contains(node.name)) {
+                continue;
+            }
+            if control.cancelled() {
+                break;
+            }
+            let blocked = node.reads.iter().find_map(|reads| match reads {
+                Reads::Study(name) => run.studies.get(name).filter(|r| broken(r)).map(|_| *name),
+                Reads::Design(_) => None,
+            });
+            let done = match blocked {
+                Some(name) => {
+                    nothing(node, Absent::Impossible(format!("It reads \"{name}\", which failed.")))
+                }
+                None => study.run_of(design, &mut run, cache, control),
+            };
+            if let Some(Absent::NotInDesign(reason) | Absent::Impossible(reason)) = &done.absent {
+                control.tell(Event::Absent { study: node.name, reason });
+            }
+            run.order.push(node.name);
+            run.studies.insert(node.name, done);
+        }
+        run.cancelled = control.cancelled();
+        run
+    }
+}
+
+fn broken(run: &StudyRun) -> bool {
+    matches!(run.absent, Some(Absent::Impossible(_))) || run.parts.iter().any(|p| p.output.is_err())
+}
+
+fn nothing(node: Node, absent: Absent) -> StudyRun {
+    StudyRun { node, absent: Some(absent), parts: Vec::new(), figures: Vec::new(), limits: BTreeMap::new() }
+}
+
+/// A study with its input and output types forgotten.
+trait AnyStudy<D>: Send + Sync {
+    fn node_of(&self) -> Node;
+    fn run_of(&self, design: &D, run: &mut Run, cache: &Cache, control: Control<'_>) -> StudyRun;
+}
+
+impl<D, S: Study<D>> AnyStudy<D> for S {
+    fn node_of(&self) -> Node {
+        self.node()
+    }
+
+    fn run_of(&self, design: &D, run: &mut Run, cache: &Cache, control: Control<'_>) -> StudyRun {
+        let node = self.node();
+        let upstream = Upstream { reads: node.reads, done: &run.studies };
+        let inputs = match self.inputs(design, &upstream) {
+            Ok(inputs) => inputs,
+            Err(absent) => return nothing(node, absent),
+        };
+        let mut parts = Vec::new();
+        let mut reports = Vec::new();
+        for (name, input) in inputs {
+            let output = solve_part(self, node, &name, &input, cache, control);
+            let (output, report) = match output {
+                Ok((output, recalled)) => {
+                    *(if recalled { &mut run.recalled } else { &mut run.solved }) += 1;
+                    let report = self.report(&name, &input, &output);
+                    reports.push((name.clone(), report.clone()));
+                    (Ok(Box::new(output) as Box<dyn Any + Send + Sync>), report)
+                }
+                Err(failure) => {
+                    if failure != Failure::Cancelled {
+                        let what = failure.to_string();
+                        control.tell(Event::Failed { study: node.name, part: &name, what: &what });
+                    }
+                    (Err(failure), Report::default())
+                }
+            };
+            parts.push(Part { name, report, output });
+        }
+        // A figure of the whole study is only given when every part of it is known.
+        let (figures, limits) = if reports.len() == parts.len() {
+            joined(&reports, |figure| self.join(figure))
+        } else {
+            (Vec::new(), BTreeMap::new())
+        };
+        StudyRun { node, absent: None, parts, figures, limits }
+    }
+}
+
+fn solve_part<D, S: Study<D>>(
+    study: &S,
+    node: Node,
+    part: &str,
+    input: &S::Input,
+    cache: &Cache,
+    control: Control<'_>,
+) -> Result<(S::Output, bool), Failure> {
+    if control.cancelled() {
+        return Err(Failure::Cancelled);
+    }
+    let key = Key::of(node.name, node.version, input).map_err(|e| Failure::Study(e.to_string()))?;
+    match cache.recall(&key) {
+        Recall::Found(output) => {
+            control.tell(Event::Recalled { study: node.name, part });
+            return Ok((output, true));
+        }
+        Recall::Damaged => control.tell(Event::Damaged { study: node.name, part }),
+        Recall::Unknown => {}
+    }
+    control.tell(Event::Started { study: node.name, part, stage: node.stage });
+    let began = Instant::now();
+    let output = study.solve(input, &Progress { study: node.name, part, control })?;
+    control.tell(Event::Solved { study: node.name, part, took: began.elapsed() });
+    if let Err(error) = cache.keep(&key, &output) {
+        control.tell(Event::NotKept { what: &error.to_string() });
+    }
+    Ok((output, false))
+}
+
+/// Figures over all parts. With one part they are that part's; with several, a figure is joined by its rule from
+/// the parts that have it, errors add up for sums and follow the chosen part otherwise, and so do hand checks.
+fn joined(
+    reports: &[(String, Report)],
+    rule: impl Fn(&str) -> Join,
+) -> (Vec<Figure>, BTreeMap<String, String>) {
+    let mut figures: Vec<Figure> = Vec::new();
+    let mut limits = BTreeMap::new();
+    for (part, report) in reports {
+        for figure in &report.figures {
+            let limit = report.limits.get(&figure.name).map(|limit| {
+                if reports.len() > 1 { format!("{limit} of \"{part}\"") } else { limit.clone() }
+            });
+            let Some(so_far) = figures.iter_mut().find(|f| f.name == figure.name) else {
+                figures.push(figure.clone());
+                limits.extend(limit.map(|l| (figure.name.clone(), l)));
+                continue;
+            };
+            let worse = match rule(&figure.name) {
+                Join::Sum => {
+                    so_far.value += figure.value;
+                    so_far.error = so_far.error.zip(figure.error).map(|(a, b)| a + b);
+                    so_far.hand = so_far.hand.zip(figure.hand).map(|(a, b)| a + b);
+                    continue;
+                }
+                Join::Largest => figure.value > so_far.value,
+                Join::Smallest => figure.value < so_far.value,
+            };
+            if worse {
+                *so_far = figure.clone();
+                limits.remove(&figure.name);
+                limits.extend(limit.map(|l| (figure.name.clone(), l)));
+            }
+        }
+    }
+    (figures, limits)
+}

@@ -123,7 +123,8 @@ fn route_side(demo: &mut Demo, side: &Side, first: usize) -> usize {
         let turn = usize::from(side.along == WIDTH);
         let deep = (from_corner + turn).min(DEEP);
         let x = start + column as f64 * PITCH;
-        let from_right = column < side.columns / 2;
+        // Lanes lie on the side away from the middle, so that no gap serves two columns.
+        let at_right = column >= side.columns / 2;
         let mut of_column: Vec<(Vec<P>, P)> = Vec::new();
         for row in 0..deep {
             let bump = (x, first_row + row as f64 * PITCH);
@@ -134,11 +135,11 @@ fn route_side(demo: &mut Demo, side: &Side, first: usize) -> usize {
             // Lanes in the gap beside the column; deeper rows use the outer lanes.
             let lane = x
                 + (CAPTURE / 2.0 + 18.0 + (row - 1) as f64 * (LINE + SPACE))
-                    * if from_right { 1.0 } else { -1.0 };
+                    * if at_right { 1.0 } else { -1.0 };
             of_column
                 .push((vec![(lane, first_row - 150.0), (lane, bump.1 - (lane - x).abs() * 0.8), bump], bump));
         }
-        if !from_right {
+        if !at_right {
             of_column.reverse();
         }
         ends.extend(of_column);

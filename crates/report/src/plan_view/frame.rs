@@ -5,6 +5,7 @@ use facedown_layout::{Drawing, Point};
 use super::options::{PlanOptions, View};
 use crate::number::{fixed, round_step, step_decimals, ticks};
 use crate::svg::Svg;
+use crate::typography::wrap;
 
 /// Height of the strip of axis figures under the plan, in pixels.
 const AXIS: f64 = 40.0;
@@ -109,6 +110,11 @@ impl Frame {
         )
     }
 
+    /// Page position of the die's left edge, pixels.
+    pub fn die_left(&self) -> f64 {
+        self.left + self.margin[0]
+    }
+
     /// Draws axes, corner words and scale bar; returns the height used below the plan, in pixels.
     pub fn draw(&self, svg: &mut Svg) -> f64 {
         let bottom = self.top + self.height;
@@ -146,15 +152,15 @@ impl Frame {
         svg.end();
         let stacked = self.width < 500.0;
         let words_y = bottom + AXIS + 22.0;
-        self.corner_words(svg, words_y);
-        let bar_y = if stacked { words_y + 30.0 } else { words_y };
+        let words_end = self.corner_words(svg, words_y, stacked);
+        let bar_y = if stacked { words_end + 32.0 } else { words_y };
         self.scale_bar(svg, bar_y, stacked);
         bar_y + 12.0 - bottom
     }
 
-    /// A small die from the side with its bumps up or down, and the words.
-    fn corner_words(&self, svg: &mut Svg, y: f64) {
-        let x = self.left;
+    /// A small die from the side with its bumps up or down, and the words; returns the y of their last line.
+    fn corner_words(&self, svg: &mut Svg, y: f64, stacked: bool) -> f64 {
+        let x = if stacked { self.left } else { self.die_left() };
         let up = self.view == View::DieFaceUp;
         let (die_y, bump_y) = if up { (y - 4.0, y - 6.0) } else { (y - 10.0, y - 2.0) };
         svg.start("g").attr("class", "face");
@@ -173,7 +179,13 @@ impl Frame {
             .num("height", 6.0)
             .end();
         svg.end();
-        svg.label("words", x + 36.0, y, self.view.words());
+        let room = self.left + self.width - x - 36.0;
+        let mut below = y;
+        for line in wrap(self.view.words(), 12.0, room) {
+            svg.label("words", x + 36.0, below, &line);
+            below += 16.0;
+        }
+        below - 16.0
     }
 
     /// A bar of a round length, at most 150 pixels.
@@ -183,7 +195,7 @@ impl Frame {
         // The step is the least round length not below; one size down always fits.
         let length_mm = if step > most_mm { round_down(step) } else { step };
         let pixels = length_mm * 1e3 * self.scale;
-        let right = self.left + self.width - if at_left { self.width - pixels } else { 0.0 };
+        let right = if at_left { self.left + pixels } else { self.page(self.die_edges()[1], 0.0).0 };
         svg.start("g").attr("class", "bar").num("data-right", right).num("data-y", y);
         let words = if length_mm < 0.1 {
             format!("{} um", fixed(length_mm * 1e3, 3))

@@ -4,7 +4,7 @@
 //! outside the die, without touching a name that is there already. Names keep their size on the screen, so a
 //! name placed at one zoom stays clear at the next.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use facedown_layout::{Drawing, Label, Role};
 
@@ -198,25 +198,34 @@ impl Taken {
 }
 
 /// The zoom level of each name, none for those that never fit. `marks` are places to keep clear (seen,
-/// micrometres), each within `mark_radius` pixels.
+/// micrometres), each within `mark_radius` pixels. Names of `chosen` nets are placed before others.
 pub(super) fn levels(
     names: &[Name],
+    chosen: &BTreeSet<&str>,
     scale: f64,
     marks: &[(f64, f64)],
     mark_radius: f64,
 ) -> Vec<Option<usize>> {
     let mut level_of: Vec<Option<usize>> = vec![None; names.len()];
+    // Names of chosen nets come first; the sort keeps all others in their order.
+    let mut order: Vec<usize> = (0..names.len()).collect();
+    order.sort_by_key(|i| !names[*i].net.is_some_and(|n| chosen.contains(n)));
     for level in 0..LEVELS {
         let zoomed = scale * f64::from(1u32 << level);
         let mut taken = Taken::default();
         for (x, y) in marks {
             let (x, y) = (x * zoomed, y * zoomed);
-            taken.take([x - mark_radius, y - mark_radius, x + mark_radius, y + mark_radius]);
+            // The number stands to the right of the mark.
+            taken.take([x - mark_radius, y - mark_radius, x + 2.0 * mark_radius, y + mark_radius]);
         }
         for (name, _) in names.iter().zip(&level_of).filter(|(_, l)| l.is_some()) {
             taken.take(box_of(name, zoomed));
         }
-        for (name, slot) in names.iter().zip(&mut level_of).filter(|(_, l)| l.is_none()) {
+        for i in order.iter().copied() {
+            let (name, slot) = (&names[i], &mut level_of[i]);
+            if slot.is_some() {
+                continue;
+            }
             let on_site = name.room.is_none_or(|r| width(&name.text, name.size) <= r * zoomed / scale);
             let b = box_of(name, zoomed);
             if on_site && taken.free(&b) {
@@ -240,7 +249,7 @@ mod tests {
     #[test]
     fn crowded_names_wait_for_a_closer_look() {
         let row: Vec<Name> = (0..8).map(|i| name(f64::from(i) * 100.0, 0.0, "A1", Run::Middle)).collect();
-        let found = levels(&row, 0.1, &[], 0.0);
+        let found = levels(&row, &BTreeSet::new(), 0.1, &[], 0.0);
         assert_eq!(found, [0, 1, 0, 1, 0, 1, 0, 1].map(Some));
     }
 
@@ -252,7 +261,7 @@ mod tests {
         ) {
             let runs = [Run::Middle, Run::Right, Run::Left, Run::Up, Run::Down];
             let names: Vec<Name> = places.iter().map(|(x, y, r, t)| name(*x, *y, t, runs[usize::from(*r)])).collect();
-            let found = levels(&names, 0.5, &[], 0.0);
+            let found = levels(&names, &BTreeSet::new(), 0.5, &[], 0.0);
             for zoom in 0..LEVELS {
                 let shown: Vec<Box4> = names.iter().zip(&found)
                     .filter(|(_, l)| l.is_some_and(|l| l <= zoom))

@@ -20,6 +20,7 @@ use facedown_quantity::Nm;
 
 use crate::number::{fixed, millimetres};
 use crate::svg::Svg;
+use crate::verdict::triangle;
 use frame::Frame;
 use labels::{LEVELS, Name, Run};
 pub use options::{KeyFigure, NetNote, PlanOptions, Theme, View, Violation};
@@ -45,11 +46,11 @@ pub fn plan_view(drawing: &Drawing, options: &PlanOptions) -> String {
     let wide = total >= 820.0;
     let edge = if wide { 32.0 } else { 18.0 };
     let axis_room = 34.0;
-    let panel_room = if wide { 248.0 } else { total - 2.0 * edge };
+    let panel_room = if wide { 264.0 } else { total - 2.0 * edge };
     let plan_room = total - 2.0 * edge - axis_room - if wide { panel_room + 44.0 } else { 0.0 };
 
     let longer = drawing.width.0.max(drawing.height.0).max(1);
-    let scene = Scene::new(drawing, Nm((longer / 20_000).max(1)));
+    let scene = Scene::new(drawing, &options.highlight, Nm((longer / 20_000).max(1)));
     let wanted = labels::wanted(drawing, &scene);
     let margins = labels::margins(&wanted, drawing);
     let typical = scene.typical_bump().unwrap_or(0.0);
@@ -62,7 +63,7 @@ pub fn plan_view(drawing: &Drawing, options: &PlanOptions) -> String {
     let frame = Frame::fit(drawing, options, margins, corner, plan_room, plan_room * 1.3);
     let names = labels::names(&wanted, drawing, &frame, typical);
     let fine = FINE_PIXELS / (typical * frame.scale).max(1e-6);
-    plan(&mut body, &id, drawing, options, &scene, &frame, &names, fine);
+    plan(&mut body, drawing, options, &scene, &frame, &names, fine);
     let mut plan_bottom = frame.top + frame.height + frame.draw(&mut body);
     if options.interactive {
         plan_bottom += 22.0;
@@ -71,15 +72,16 @@ pub fn plan_view(drawing: &Drawing, options: &PlanOptions) -> String {
         } else {
             "Point at a net to read it, click to keep it."
         };
-        body.label("info", edge + axis_room, plan_bottom - 8.0, hint);
+        let left = if plan_room < 500.0 { frame.left } else { frame.die_left() };
+        body.label("info", left, plan_bottom - 8.0, hint);
     }
     let panel_bottom = if wide {
         panel::panel(&mut body, options, &scene, total - edge - panel_room, below_head + 22.0, panel_room)
     } else {
         panel::panel(&mut body, options, &scene, edge, plan_bottom + 26.0, panel_room)
     };
-    let total_height = plan_bottom.max(panel_bottom) + edge - 4.0;
-    body.label("mark end", total - edge, total_height - edge + 10.0, "facedown");
+    let total_height = plan_bottom.max(panel_bottom + if wide { 0.0 } else { 24.0 }) + edge - 4.0;
+    signature(&mut body, total - edge, total_height - edge + 10.0);
 
     document(drawing, options, &id, (total, total_height.ceil()), &scene, &frame, &body.finish())
 }
@@ -118,14 +120,7 @@ fn document(
     svg.start("defs");
     hatch(&mut svg, &format!("{id}-c2"), 5.0 / frame.scale);
     hatch(&mut svg, &format!("{id}-k2"), 5.0);
-    svg.start("symbol")
-        .attr("id", format!("{id}-v"))
-        .attr("viewBox", "-10 -10 20 20")
-        .attr("overflow", "visible");
-    let triangle = crate::verdict::triangle(0.0, 0.0, 7.0);
-    svg.start("path").attr("class", "halo").attr("d", &triangle).end();
-    svg.start("path").attr("class", "v-short").attr("d", &triangle).end();
-    svg.end();
+
     // A class, so that the hatch follows the theme; a reference, so that several pictures can stand on a page.
     svg.start("style")
         .text(&format!("#{id} .c2{{fill:url(#{id}-c2)}}#{id} .k-c2{{fill:url(#{id}-k2)}}"))
@@ -138,6 +133,23 @@ fn document(
         svg.start("script").raw("<![CDATA[\n").raw(script.trim_end()).raw("\n]]>").end();
     }
     svg.finish()
+}
+
+/// The name of the tool beside a die on its bumps.
+fn signature(svg: &mut Svg, right: f64, y: f64) {
+    let left = right - 84.0;
+    let bumps: String = (0..3)
+        .map(|i| format!("M{} {}v3h2v-3z", fixed(left + 1.5 + 4.0 * f64::from(i), 2), fixed(y - 3.0, 2)))
+        .collect();
+    svg.start("path").attr("class", "mark");
+    svg.attr("d", format!("M{} {}h13v5h-13z{bumps}", fixed(left, 2), fixed(y - 8.0, 2))).end();
+    svg.start("text")
+        .attr("class", "mark end")
+        .num("x", right)
+        .num("y", y)
+        .attr("textLength", 64)
+        .text("facedown")
+        .end();
 }
 
 /// The fine diagonal of further copper layers, with a period in the units of its user.
@@ -160,7 +172,6 @@ fn hatch(svg: &mut Svg, id: &str, period: f64) {
 #[allow(clippy::too_many_arguments)] // drawn once, from parts that are made once
 fn plan(
     svg: &mut Svg,
-    id: &str,
     drawing: &Drawing,
     options: &PlanOptions,
     scene: &Scene,
@@ -184,7 +195,7 @@ fn plan(
     svg.attr("width", fixed(drawing.width.um(), 3)).attr("height", fixed(drawing.height.um(), 3)).end();
     // The mark stands outside the corner, where it hides nothing.
     let (near, far) = (fixed(-3.0 / frame.scale, 3), fixed(-13.0 / frame.scale, 3));
-    svg.start("path").attr("class", "cm").attr("d", format!("M{near} {near}V{far}H{far}V{near}z")).end();
+    svg.start("path").attr("class", "cm").attr("d", format!("M{near} {near}V{far}L{far} {near}z")).end();
     if !scene.outlines.is_empty() {
         svg.start("path").attr("class", "seal").attr("d", &scene.outlines).end();
     }
@@ -197,7 +208,7 @@ fn plan(
     paint_story(svg, &scene.sites_story, options, scene);
     svg.end();
     paint_names(svg, options, scene, frame, names);
-    paint_violations(svg, id, options, frame);
+    paint_violations(svg, options, frame);
     svg.end();
 }
 
@@ -206,7 +217,7 @@ fn paint_story(svg: &mut Svg, story: &Story, options: &PlanOptions, scene: &Scen
         svg.start("g");
         match net {
             Some(name) => {
-                let on = options.highlight.iter().any(|h| h == name);
+                let on = scene.chosen.contains(name);
                 svg.attr("class", if on { "n on" } else { "n" });
                 svg.attr("data-n", scene.nets.get(name).copied().unwrap_or_default());
                 svg.start("title").text(&net_title(name, options)).end();
@@ -244,7 +255,7 @@ fn net_title(name: &str, options: &PlanOptions) -> String {
 fn paint_names(svg: &mut Svg, options: &PlanOptions, scene: &Scene, frame: &Frame, names: &[Name]) {
     let marks: Vec<(f64, f64)> =
         options.violations.iter().map(|v| frame.seen(v.at.x.um(), v.at.y.um())).collect();
-    let level_of = labels::levels(names, frame.scale, &marks, 9.0);
+    let level_of = labels::levels(names, &scene.chosen, frame.scale, &marks, 10.0);
 
     svg.start("g").attr("class", "t");
     for level in 0..LEVELS {
@@ -263,7 +274,7 @@ fn paint_names(svg: &mut Svg, options: &PlanOptions, scene: &Scene, frame: &Fram
                 Run::Right | Run::Up => "s",
                 Run::Left | Run::Down => "e",
             };
-            let on = name.net.is_some_and(|n| options.highlight.iter().any(|h| h == n));
+            let on = name.net.is_some_and(|n| scene.chosen.contains(n));
             let class = [side, if on { "on" } else { "" }].join(" ");
             let (x, y) = (fixed(name.x, 1), fixed(name.y, 1));
             svg.start("text").attr("x", &x).attr("y", &y).attr("dy", ".36em");
@@ -284,10 +295,11 @@ fn paint_names(svg: &mut Svg, options: &PlanOptions, scene: &Scene, frame: &Fram
     svg.end();
 }
 
-fn paint_violations(svg: &mut Svg, id: &str, options: &PlanOptions, frame: &Frame) {
+fn paint_violations(svg: &mut Svg, options: &PlanOptions, frame: &Frame) {
     if options.violations.is_empty() {
         return;
     }
+    let triangle = triangle(0.0, 0.0, 7.0);
     svg.start("g").attr("class", "viol");
     for (i, violation) in options.violations.iter().enumerate() {
         let (x, y) = frame.seen(violation.at.x.um(), violation.at.y.um());
@@ -298,10 +310,10 @@ fn paint_violations(svg: &mut Svg, id: &str, options: &PlanOptions, frame: &Fram
             .attr("height", "2em");
         svg.attr("viewBox", "0 0 20 20").attr("overflow", "visible");
         svg.start("title").text(&violation.sentence).end();
-        svg.start("use").attr("href", format!("#{id}-v")).attr("x", -10).attr("y", -10);
-        svg.attr("width", 20).attr("height", 20).end();
+        svg.start("path").attr("class", "halo").attr("d", &triangle).end();
+        svg.start("path").attr("class", "v-short").attr("d", &triangle).end();
         if i < panel::LISTED {
-            svg.label("nb", 11.0, -5.0, &(i + 1).to_string());
+            svg.label("vn", 10.0, 4.5, &(i + 1).to_string());
         }
         svg.end();
     }

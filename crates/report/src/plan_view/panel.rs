@@ -44,15 +44,20 @@ pub(super) fn head(
     if layers > 0 {
         parts.push(counted(layers, "metal layer", "metal layers"));
     }
-    svg.label("sub", x, y + 46.0, &shorten(&parts.join("  ·  "), 13.0, room));
+    let mut below = y + 46.0;
+    for line in wrap(&parts.join(" · "), 13.0, room).iter().take(2) {
+        svg.label("sub", x, below, line);
+        below += 18.0;
+    }
+    below -= 4.0;
     svg.start("rect")
         .attr("class", "rule")
         .num("x", x)
-        .num("y", y + 60.0)
+        .num("y", below)
         .num("width", room)
         .num("height", 1.0)
         .end();
-    61.0
+    below + 1.0 - y
 }
 
 /// A count with its noun.
@@ -69,26 +74,35 @@ pub(super) fn panel(svg: &mut Svg, options: &PlanOptions, scene: &Scene, x: f64,
     legend(svg, options, scene, x, y, room)
 }
 
+/// One row a figure: label, value, and below the label the verdict in shape and word.
 fn key_figures(svg: &mut Svg, options: &PlanOptions, x: f64, mut y: f64, room: f64) -> f64 {
+    let judged = options.figures.iter().any(|f| f.verdict.is_some());
+    let indent = if judged { 19.0 } else { 0.0 };
     for (i, figure) in options.figures.iter().enumerate() {
         if i > 0 {
             svg.start("rect").attr("class", "rule").num("x", x).num("y", y - 1.0);
             svg.num("width", room).num("height", 1.0).end();
         }
-        let right = x + room;
-        let mut value_right = right;
+        let value = shorten(&figure.value, 14.0, (room - indent) * 0.62);
+        let label_room = room - indent - width(&value, 14.0) - 10.0;
+        svg.label("kv end", x + room, y + 19.0, &value);
         if let Some(verdict) = figure.verdict {
-            mark(svg, verdict, right - 6.0, y + 14.5, 9.0);
-            svg.start("title").text(verdict.word()).end();
-            value_right = right - 19.0;
-        } else if options.figures.iter().any(|f| f.verdict.is_some()) {
-            value_right = right - 19.0;
+            mark(svg, verdict, x + 5.5, y + 14.5, 9.0);
         }
-        let value = shorten(&figure.value, 14.0, (value_right - x) * 0.7);
-        let label_room = value_right - x - width(&value, 14.0) - 10.0;
-        svg.label("kl", x, y + 19.0, &shorten(&figure.label, 13.0, label_room));
-        svg.label("kv end", value_right, y + 19.0, &value);
-        y += 29.0;
+        for line in wrap(&figure.label, 13.0, label_room).iter().take(2) {
+            svg.label("kl", x + indent, y + 19.0, line);
+            y += 16.0;
+        }
+        if let Some(verdict) = figure.verdict {
+            let class = match verdict {
+                Verdict::Meets => "vw good",
+                Verdict::Short => "vw bad",
+                Verdict::NotJudged => "vw",
+            };
+            svg.label(class, x + indent, y + 18.0, verdict.word());
+            y += 14.0;
+        }
+        y += 13.0;
     }
     if options.figures.is_empty() { y } else { y + 18.0 }
 }
@@ -190,7 +204,7 @@ fn entries(options: &PlanOptions, scene: &Scene) -> Vec<Entry> {
 
 fn legend(svg: &mut Svg, options: &PlanOptions, scene: &Scene, x: f64, y: f64, room: f64) -> f64 {
     let list = entries(options, scene);
-    let columns = if room >= 420.0 { 2 } else { 1 };
+    let columns = if room >= 340.0 { 2 } else { 1 };
     let rows = list.len().div_ceil(columns);
     svg.label("h2", x, y + 13.0, "Made of");
     let top = y + 26.0;

@@ -74,6 +74,8 @@ impl Site<'_> {
 /// A drawing ready to be painted.
 #[derive(Debug, Default)]
 pub(super) struct Scene<'a> {
+    /// Nets that are kept in full colour; empty when all are.
+    pub chosen: BTreeSet<&'a str>,
     /// Every net of the drawing; its place here is its number in the picture.
     pub nets: BTreeMap<&'a str, usize>,
     /// Metal, by layer from the die outward.
@@ -91,14 +93,16 @@ pub(super) struct Scene<'a> {
 }
 
 impl<'a> Scene<'a> {
-    /// Sorts a drawing. Corners within `tolerance` of a straight line are left out of long outlines.
-    pub fn new(drawing: &'a Drawing, tolerance: Nm) -> Scene<'a> {
-        let mut scene = Scene::default();
+    /// Sorts a drawing; `chosen` are the nets to be kept in full colour. Corners within `tolerance` of a straight line are left out of long outlines.
+    pub fn new(drawing: &'a Drawing, chosen: &'a [String], tolerance: Nm) -> Scene<'a> {
+        let mut scene = Scene { chosen: chosen.iter().map(String::as_str).collect(), ..Scene::default() };
         let names: BTreeSet<&str> =
             drawing.layers.iter().flat_map(|l| &l.shapes).filter_map(|s| s.net.as_deref()).collect();
         scene.nets = names.into_iter().enumerate().map(|(i, name)| (name, i)).collect();
         // Shapes on one layer and net are painted in one path, so a bump layer decides whether UBM needs a rim.
-        let bumps = drawing.layer(Role::Bump).is_some_and(|l| !l.shapes.is_empty());
+        let any = |role| drawing.layer(role).is_some_and(|l| !l.shapes.is_empty());
+        let bumps = any(Role::Bump);
+        let topped = bumps || any(Role::Ubm);
         for layer in &drawing.layers {
             for shape in &layer.shapes {
                 let net = shape.net.as_deref();
@@ -106,7 +110,7 @@ impl<'a> Scene<'a> {
                 match layer.role {
                     Role::Outline => push_polygon(&mut scene.outlines, polygon, tolerance),
                     Role::KeepOut => push_polygon(&mut scene.keep_outs, polygon, tolerance),
-                    Role::Rdl(number) => scene.add_metal(number, shape.kind, net, polygon, tolerance),
+                    Role::Rdl(number) => scene.add_metal(number, shape.kind, net, polygon, tolerance, topped),
                     role => scene.add_site(role, net, polygon, tolerance, bumps),
                 }
             }
@@ -121,10 +125,13 @@ impl<'a> Scene<'a> {
         net: Option<&'a str>,
         polygon: &'a Polygon,
         tolerance: Nm,
+        topped: bool,
     ) {
         let copper = if number <= 1 { Paint::Copper } else { Paint::SecondCopper };
         let paint = match kind {
             ShapeKind::Plane if number <= 1 => Paint::Plane,
+            // A site without a net is outlined once, by what is largest on it.
+            ShapeKind::Capture if net.is_none() && topped => return,
             ShapeKind::Landing | ShapeKind::Capture if net.is_none() => Paint::Unused,
             _ => copper,
         };
@@ -147,6 +154,7 @@ impl<'a> Scene<'a> {
         let paint = match role {
             Role::Pad => Paint::Pad,
             Role::Opening(_) | Role::BumpOpening => Paint::Opening,
+            Role::Ubm if net.is_none() && bumps => return,
             _ if net.is_none() => Paint::Unused,
             Role::Ubm => Paint::Ubm,
             _ => Paint::Bump,

@@ -28,7 +28,8 @@ pub(super) fn sheet(scope: &str, theme: Theme, view: View) -> String {
             (".h2", "font-size:12px;font-weight:600".into()),
             (".st,.nb,.info", "font-size:12px".into()),
             (".nb,.vn", "font-weight:600".into()),
-            (".bt,.tk", "font-size:11px".into()),
+            (".vn", "font-size:12px;paint-order:stroke;stroke-width:4;stroke-linejoin:round".into()),
+            (".bt,.tk,.vw", "font-size:11px".into()),
             (".words", "font-size:12px".into()),
             (".mark", "font-size:11px;font-weight:600;letter-spacing:.02em".into()),
             (".mid,.t text", "text-anchor:middle".into()),
@@ -50,7 +51,7 @@ pub(super) fn sheet(scope: &str, theme: Theme, view: View) -> String {
 
 /// The rules that hold colours.
 fn rules(scope: &str, view: View, palette: &Palette) -> String {
-    let Palette { ink, paper, muted, grid, short, .. } = palette;
+    let Palette { ink, paper, muted, grid, meets, short, .. } = palette;
     let tone = |made| palette.tone(made);
     let silicon = tone(Made::Silicon);
     let (copper, second) = (tone(Made::Copper), tone(Made::SecondCopper));
@@ -66,6 +67,9 @@ fn rules(scope: &str, view: View, palette: &Palette) -> String {
         ("text", format!("fill:{ink}")),
         (".sub,.kl,.tk,.info,.bt", format!("fill:{muted}")),
         (".mark", format!("fill:{muted}")),
+        (".vn", format!("stroke:{paper}")),
+        (".vw", format!("fill:{muted}")),
+        (".good", format!("fill:{meets}")),
         (".bad,.nb,.vn", format!("fill:{short}")),
         (".rule", format!("fill:{grid}")),
         (".badge", format!("stroke:{muted}")),

@@ -2,7 +2,6 @@
 
 use facedown_evidence::Figure;
 use facedown_layout::{Drawing, Point};
-use facedown_quantity::Nm;
 use serde::{Deserialize, Serialize};
 
 /// A bump with the net that it got.

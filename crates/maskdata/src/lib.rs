@@ -9,15 +9,21 @@
 //! |---|---|---|
 //! | GDSII stream | [`gdsii::read`], [`gdsii::Library::flatten`] | [`gdsii::write`] |
 //! | LEF, DEF | [`lefdef::read_lef`], [`lefdef::read_def`], [`lefdef::pins`] | no |
+//! | DXF (R2010) | no | [`dxf::write`] |
+//! | Gerber X2 | no | [`gerber::write`] |
 //!
 //! CSV is left to the `csv` crate.
 
 mod checks;
+mod circle;
 mod fault;
 
+pub mod dxf;
 pub mod gdsii;
+pub mod gerber;
 pub mod lefdef;
 pub mod pieces;
 
 pub use checks::published_checks;
+pub use circle::{Circle, circle_of, rectangle_of};
 pub use fault::{Fault, Where};

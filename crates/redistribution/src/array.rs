@@ -89,7 +89,9 @@ pub enum ArrayError {
         pitch: Nm,
     },
     /// Not even one site, or not as many as asked, fits.
-    #[error("{wanted} sites at a pitch of {pitch} need {needed} between the edge distances of {edge}; the die leaves {room} along {axis}")]
+    #[error(
+        "{wanted} sites at a pitch of {pitch} need {needed} between the edge distances of {edge}; the die leaves {room} along {axis}"
+    )]
     DoesNotFit {
         /// `x` or `y`.
         axis: char,
@@ -115,7 +117,9 @@ pub enum ArrayError {
         limit: usize,
     },
     /// A site to leave out does not exist.
-    #[error("there is no site {name} to leave out; rows run from A to {last_row}, columns from 1 to {columns}")]
+    #[error(
+        "there is no site {name} to leave out; rows run from A to {last_row}, columns from 1 to {columns}"
+    )]
     NoSuchSite {
         /// Name given.
         name: String,
@@ -182,12 +186,14 @@ pub fn plan_array(
             if !plan.pattern.uses(row, column, rows, columns) {
                 continue;
             }
-            let at =
-                Point::new(left + plan.pitch_x * column as i64, top - plan.pitch_y * row as i64);
+            let at = Point::new(left + plan.pitch_x * column as i64, top - plan.pitch_y * row as i64);
             let name = format!("{}{}", row_letters(row), column + 1);
             unknown.retain(|n| **n != name);
             let keep_out = || {
-                keep_outs.iter().position(|k| distance_to_polygon(at, &k.polygon) < reach).map(DropReason::KeepOut)
+                keep_outs
+                    .iter()
+                    .position(|k| distance_to_polygon(at, &k.polygon) < reach)
+                    .map(DropReason::KeepOut)
             };
             let landing = || pads.meeting(at).map(|p| DropReason::Landing(p.name.clone()));
             let reason = if plan.depopulated.contains(&name) {
@@ -221,7 +227,13 @@ impl Pattern {
     }
 }
 
-fn places(plan: &ArrayPlan, axis: char, side: Nm, pitch: Nm, asked: Option<usize>) -> Result<usize, ArrayError> {
+fn places(
+    plan: &ArrayPlan,
+    axis: char,
+    side: Nm,
+    pitch: Nm,
+    asked: Option<usize>,
+) -> Result<usize, ArrayError> {
     if pitch <= Nm::ZERO {
         return Err(ArrayError::Pitch { pitch });
     }

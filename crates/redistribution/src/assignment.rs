@@ -136,6 +136,10 @@ pub fn assign(problem: &Problem) -> Result<Pairing, Vec<Refusal>> {
         if net.given.len() > net.pads.len() {
             // More given bumps than pads: each pad takes its bump, the other bumps are strapped below.
             pieces[number] = match_given(problem, &each_alone(&net.pads), &net.given).map_err(one)?.0;
+            for extra in 0..net.bumps - net.given.len() {
+                let pads = vec![net.pads[extra % net.pads.len()]];
+                seekers.push(Seeker { net: number, pads, signal: false });
+            }
             continue;
         }
         let groups = groups_of(problem, net);
@@ -282,8 +286,7 @@ fn match_given(
     if given.is_empty() {
         return Ok((Vec::new(), (0..groups.len()).collect()));
     }
-    let costs =
-        CostMatrix::from_fn(groups.len(), given.len(), |g, s| sum(problem, &groups[g], given[s]))?;
+    let costs = CostMatrix::from_fn(groups.len(), given.len(), |g, s| sum(problem, &groups[g], given[s]))?;
     let best = assign_dense(&costs)?;
     let (mut pieces, mut rest) = (Vec::new(), Vec::new());
     let mut used = vec![false; given.len()];

@@ -84,7 +84,11 @@ pub fn propose_technology(pitch: Nm) -> Proposal<BumpTechnology> {
             Basis::CommonPractice,
         )
     } else {
-        (HybridBond, "below 10 um only hybrid bonds remain (common practice, no source)", Basis::CommonPractice)
+        (
+            HybridBond,
+            "below 10 um only hybrid bonds remain (common practice, no source)",
+            Basis::CommonPractice,
+        )
     };
     Proposal { value, reason: format!("A pitch of {pitch} calls for a {}: {why}.", value.words()), basis }
 }
@@ -112,9 +116,11 @@ pub fn propose_sizes(pitch: Nm, ubm: Option<Nm>) -> BumpSizes {
     let basis = if tabled { Basis::Published } else { Basis::CommonPractice };
     let beyond = if tabled { "" } else { ", kept at this pitch by common practice" };
     let ubm = match ubm {
-        Some(value) => {
-            Proposal { value, reason: format!("The design sets a UBM of {value}."), basis: Basis::CommonPractice }
-        }
+        Some(value) => Proposal {
+            value,
+            reason: format!("The design sets a UBM of {value}."),
+            basis: Basis::CommonPractice,
+        },
         None if pillar => {
             let value = rounded(pitch.nm() * 0.55);
             let reason = format!(
@@ -143,7 +149,10 @@ pub fn propose_sizes(pitch: Nm, ubm: Option<Nm>) -> BumpSizes {
     let bump = if pillar {
         Proposal {
             value: ubm.value,
-            reason: format!("A pillar has the diameter of its UBM, {} (common practice, no source).", ubm.value),
+            reason: format!(
+                "A pillar has the diameter of its UBM, {} (common practice, no source).",
+                ubm.value
+            ),
             basis: Basis::CommonPractice,
         }
     } else {
@@ -360,7 +369,9 @@ mod tests {
             assert!(s.ubm.value < s.capture.value && s.capture.value < pitch, "{um}");
             assert!(s.ubm.value <= s.bump.value && s.bump.value < pitch, "{um}");
             assert!(s.edge.value.nm() >= s.capture.value.nm() / 2.0, "{um}");
-            for reason in [&s.ubm.reason, &s.capture.reason, &s.opening.reason, &s.bump.reason, &s.edge.reason] {
+            for reason in
+                [&s.ubm.reason, &s.capture.reason, &s.opening.reason, &s.bump.reason, &s.edge.reason]
+            {
                 assert!(reason.ends_with('.'));
             }
         }

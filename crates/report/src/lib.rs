@@ -2,7 +2,7 @@
 //!
 //! Everything here is written as SVG text by one small writer ([`svg`]), coloured from one palette
 //! ([`palette`]) in which a colour says what a thing is made of, and with numbers written one way
-//! ([`number`]). [`plan_view`] draws a redistribution from above; [`verdict`] draws the marks and margin bars
+//! ([`number`]). [`mod@plan_view`] draws a redistribution from above; [`verdict`] draws the marks and margin bars
 //! of requirements. The same input gives the same bytes.
 //!
 //! ```

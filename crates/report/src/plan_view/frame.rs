@@ -148,7 +148,7 @@ impl Frame {
         }
         svg.end();
         svg.label("tk end", self.page(right, 0.0).0, line_y + 30.0, "x, mm");
-        svg.label("tk end", line_x + 2.0, self.page(0.0, top).1 - 12.0, "y, mm");
+        svg.label("tk end", line_x + 2.0, self.top - 5.0, "y, mm");
         svg.end();
         let stacked = self.width < 500.0;
         let words_y = bottom + AXIS + 22.0;

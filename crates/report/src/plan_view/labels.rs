@@ -15,6 +15,10 @@ use crate::typography::{shorten, width};
 /// Zooms at which names appear, as powers of two.
 pub(super) const LEVELS: usize = 5;
 
+/// How much larger names are at each level; slower than the zoom, so that what was clear stays clear. The script
+/// holds the same figures.
+const GROWTH: [f64; LEVELS] = [1.0, 1.2, 1.4, 1.5, 1.6];
+
 /// Size of pad names in picture pixels.
 const PAD_SIZE: f64 = 7.5;
 
@@ -159,9 +163,10 @@ pub(super) fn names<'a>(
 /// A box on the screen: left, top, right, bottom.
 type Box4 = [f64; 4];
 
-fn box_of(name: &Name, scale: f64) -> Box4 {
+fn box_of(name: &Name, scale: f64, growth: f64) -> Box4 {
     let (x, y) = (name.x * scale, name.y * scale);
-    let (long, half) = (width(&name.text, name.size), name.size * 0.58);
+    let size = name.size * growth;
+    let (long, half) = (width(&name.text, size), size * 0.58);
     match name.run {
         Run::Middle => [x - long / 2.0, y - half, x + long / 2.0, y + half],
         Run::Right => [x, y - half, x + long, y + half],
@@ -210,7 +215,7 @@ pub(super) fn levels(
     // Names of chosen nets come first; the sort keeps all others in their order.
     let mut order: Vec<usize> = (0..names.len()).collect();
     order.sort_by_key(|i| !names[*i].net.is_some_and(|n| chosen.contains(n)));
-    for level in 0..LEVELS {
+    for (level, growth) in GROWTH.into_iter().enumerate() {
         let zoomed = scale * f64::from(1u32 << level);
         let mut taken = Taken::default();
         for (x, y) in marks {
@@ -219,15 +224,16 @@ pub(super) fn levels(
             taken.take([x - mark_radius, y - mark_radius, x + 2.0 * mark_radius, y + mark_radius]);
         }
         for (name, _) in names.iter().zip(&level_of).filter(|(_, l)| l.is_some()) {
-            taken.take(box_of(name, zoomed));
+            taken.take(box_of(name, zoomed, growth));
         }
         for i in order.iter().copied() {
             let (name, slot) = (&names[i], &mut level_of[i]);
             if slot.is_some() {
                 continue;
             }
-            let on_site = name.room.is_none_or(|r| width(&name.text, name.size) <= r * zoomed / scale);
-            let b = box_of(name, zoomed);
+            let on_site =
+                name.room.is_none_or(|r| width(&name.text, name.size * growth) <= r * zoomed / scale);
+            let b = box_of(name, zoomed, growth);
             if on_site && taken.free(&b) {
                 taken.take(b);
                 *slot = Some(level);
@@ -262,10 +268,10 @@ mod tests {
             let runs = [Run::Middle, Run::Right, Run::Left, Run::Up, Run::Down];
             let names: Vec<Name> = places.iter().map(|(x, y, r, t)| name(*x, *y, t, runs[usize::from(*r)])).collect();
             let found = levels(&names, &BTreeSet::new(), 0.5, &[], 0.0);
-            for zoom in 0..LEVELS {
+            for (zoom, growth) in GROWTH.into_iter().enumerate() {
                 let shown: Vec<Box4> = names.iter().zip(&found)
                     .filter(|(_, l)| l.is_some_and(|l| l <= zoom))
-                    .map(|(n, _)| box_of(n, 0.5 * f64::from(1u32 << zoom)))
+                    .map(|(n, _)| box_of(n, 0.5 * f64::from(1u32 << zoom), growth))
                     .collect();
                 for (i, a) in shown.iter().enumerate() {
                     for b in &shown[..i] {

@@ -15,6 +15,7 @@ function word(k,x,y,s){return'<text class="'+k+'" x="'+x.toFixed(2)+'" y="'+y.to
 function draw(){
  var k=W/v[2],z=home[2]/v[2],i,s,h="";
  p.setAttribute("viewBox",v.join(" "));p.setAttribute("font-size",f0/z);p.classList.toggle("coarse",z<fine);
+ q(".t").style.fontSize=[1,1.2,1.4,1.5,1.6][Math.max(0,Math.min(4,Math.floor(Math.log2(z)+.01)))]+"em";
  [1,2,3,4].forEach(function(l){r.querySelectorAll(".l"+l).forEach(function(e){e.style.display=z>=Math.pow(2,l)*.99?"inline":"none"})});
  var least=64/k/1e3;s=step(least);var dec=Math.max(0,-Math.floor(Math.log10(s)+1e-9));
  var a=Math.max(die[0],v[0]),b=Math.min(die[1],v[0]+v[2]),y=Y+H+6,at=function(u){return X+(u-v[0])*k};

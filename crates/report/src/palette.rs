@@ -88,6 +88,9 @@ impl Made {
     }
 }
 
+/// Opacity of the veil that silicon lays over what is seen through it.
+pub const SEEN_THROUGH: f64 = 0.14;
+
 /// A material's fill and its outline.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Tone {
@@ -207,8 +210,11 @@ mod tests {
             assert!(on_solder >= 4.5, "{theme} ink on solder: {on_solder:.2}");
             // Copper lies on the dielectric of the die, or on its silicon seen through.
             let film = p.tone(Made::Dielectric).fill.over(0.45, p.paper);
-            let ratio = p.tone(Made::Copper).fill.contrast(film);
-            assert!(ratio >= 3.0, "{theme} copper on dielectric: {ratio:.2}");
+            let veil = p.tone(Made::Silicon).fill.over(SEEN_THROUGH, p.paper);
+            for (ground, colour) in [("dielectric", film), ("silicon", veil)] {
+                let ratio = p.tone(Made::Copper).fill.contrast(colour);
+                assert!(ratio >= 3.0, "{theme} copper on {ground}: {ratio:.2}");
+            }
         }
     }
 

@@ -1,7 +1,7 @@
 //! The style sheet of a plan: both themes from one set of rules.
 
 use super::options::{Theme, View};
-use crate::palette::{DARK, LIGHT, Made, Palette};
+use crate::palette::{DARK, LIGHT, Made, Palette, SEEN_THROUGH};
 use crate::typography::SANS;
 use crate::verdict;
 
@@ -60,7 +60,7 @@ fn rules(scope: &str, view: View, palette: &Palette) -> String {
     // Seen on the pads, the die shows its dielectric; seen through its back, a veil of silicon.
     let die = match view {
         View::DieFaceUp => film.fill.over(Made::Dielectric.opacity(), *paper),
-        View::DieFaceDown => silicon.fill.over(0.2, *paper),
+        View::DieFaceDown => silicon.fill.over(SEEN_THROUGH, *paper),
     };
     let list = [
         (".bg", format!("fill:{paper}")),

@@ -104,6 +104,16 @@ impl Bumps {
         BumpSizes { technology, pitch, ubm, capture, opening, bump, height, pillar, max_current_a }
     }
 
+    /// The solder: as written; else SAC305 for solder bumps and tin-silver caps for pillars and micro bumps (common
+    /// practice, no source).
+    pub fn solder(&self) -> &str {
+        match (&self.solder, self.technology()) {
+            (Some(solder), _) => solder.as_str(),
+            (None, BumpTechnology::SolderBump | BumpTechnology::Auto) => "sac305",
+            (None, _) => "snag_cap",
+        }
+    }
+
     /// Distance between rows: as written, or the pitch; for the staggered pattern pitch x sqrt(3)/2, so that every
     /// neighbour is one pitch away.
     pub fn row_pitch(&self) -> Nm {

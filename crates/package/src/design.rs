@@ -2,7 +2,7 @@
 
 use crate::die::Die;
 use crate::form::{Form, Interface, Variant};
-use crate::material::MaterialEntry;
+use crate::material::Materials;
 use crate::mission::{Environment, Mission};
 use crate::places::Places;
 use crate::process::Process;
@@ -10,7 +10,6 @@ use crate::read::record::record;
 use crate::requirement::Requirement;
 use crate::stack::{Balls, Board, Interposer, Substrate};
 use facedown_quantity::Spread;
-use std::collections::BTreeMap;
 
 record! {
     /// A flip-chip package: the dies, what they stand on, the form around them, the process, the mission, and
@@ -23,7 +22,7 @@ record! {
         heading "design": Heading,
         /// Materials that this design adds or overrides, by name.
         #[serde(default)]
-        materials "material": BTreeMap<String, MaterialEntry>,
+        materials "material": Materials,
         /// The dies, in the order in which they are placed.
         #[serde(default)]
         dies "die": Vec<Die>,

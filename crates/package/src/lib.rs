@@ -13,6 +13,7 @@
 //! ```
 
 mod bumps;
+pub mod demos;
 mod design;
 mod die;
 mod form;
@@ -23,6 +24,7 @@ mod pads;
 mod process;
 mod rdl;
 mod requirement;
+pub mod schema;
 mod stack;
 mod ubm;
 
@@ -40,11 +42,12 @@ pub mod values;
 
 pub use bumps::{BumpPattern, BumpSite, BumpTechnology, Bumps};
 pub use checks::check;
+pub use demos::{Demo, demo, demos};
 pub use design::{Design, Heading};
 pub use die::{Attach, Die, Mount, Wires};
 pub use files::{FileError, Files, Folder, Memory};
 pub use form::{Form, Interface, Lid, Ring, Variant};
-pub use material::{MaterialEntry, PropertyText};
+pub use material::Materials;
 pub use mission::{Cycle, Environment, Mission, Surroundings};
 pub use nets::{Assignment, AssignmentMode, Net, NetClass};
 pub use pads::{AtBumps, NetCurrent, Pad, PadDef, PadGdsii, PadSource, PadTable, PowerBlock};

@@ -1,68 +1,70 @@
-//! Materials that a design adds or overrides.
+//! Materials of a design: the built-in ones, and those that the design adds or overrides.
 
 use crate::read::node::{FromNode, Node, Reader};
-use crate::read::record::record;
-use crate::values::Temperature;
-use serde::Serialize;
-use std::collections::BTreeMap;
+use facedown_material::Library;
+use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
+use serde::{Serialize, Serializer};
+use std::borrow::Cow;
 use toml::de::DeValue;
 
-record! {
-    /// A material of the design's own, or changed properties of one of the tool's.
-    pub struct MaterialEntry: "a table [material.NAME]" {
-        /// Where the numbers come from: a source in words, or `invented`.
-        source: String,
-        /// The material whose other properties it takes over. Left out: none, or the tool's own of the same name.
-        like: Option<String>,
-        /// Properties by name: text with unit, or a list of points `["25 degC", "7.5 GPa"]` over temperature.
-        #[serde(default)]
-        properties: BTreeMap<String, PropertyText>,
+/// All materials that the design can name. The tables `[material.NAME]` add to the built-in ones or change them,
+/// and name their source or say `invented`.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Materials {
+    /// The library with the design's own entries in it.
+    pub library: Library,
+}
+
+impl Default for Materials {
+    fn default() -> Self {
+        Materials { library: Library::built_in() }
     }
 }
 
-/// A property as written: one value, or a curve over temperature.
-#[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
-#[serde(untagged)]
-pub enum PropertyText {
-    /// One value.
-    Value(String),
-    /// Points of temperature and value.
-    Curve(Vec<(Temperature, String)>),
-}
-
-impl FromNode for PropertyText {
+impl FromNode for Materials {
     fn expected() -> String {
-        "text with its unit, or a list of points over temperature".into()
+        "a table of materials".into()
     }
 
     fn from_node(node: &Node, reader: &mut Reader) -> Option<Self> {
+        let mut materials = Materials::default();
         match node.value {
-            DeValue::String(text) => Some(PropertyText::Value(text.to_string())),
-            DeValue::Array(list) => {
-                let mut points = Vec::new();
-                for entry in list.iter() {
-                    let point = match entry.get_ref() {
-                        DeValue::Array(pair) if pair.len() == 2 => {
-                            let temperature = Node { value: pair[0].get_ref(), span: pair[0].span() };
-                            let temperature = Temperature::from_node(&temperature, reader);
-                            temperature.zip(pair[1].get_ref().as_str().map(str::to_owned))
-                        }
-                        _ => None,
-                    };
-                    match point {
-                        Some(point) => points.push(point),
-                        None => {
-                            let node = Node { value: entry.get_ref(), span: entry.span() };
-                            reader.wrong_kind(&node, "a point of temperature and value, both with units");
-                        }
-                    }
+            DeValue::Table(table) => {
+                let file = reader.file.clone();
+                let text = reader.sources.0.get(&file).map(|s| s.text.clone()).unwrap_or_else(|| "".into());
+                for finding in materials.library.add_from(table, &file, &text) {
+                    reader.report(finding);
                 }
-                Some(PropertyText::Curve(points))
             }
-            _ => {
-                reader.wrong_kind(node, &Self::expected());
-                None
-            }
+            _ => reader.wrong_kind(node, &Self::expected()),
         }
+        Some(materials)
+    }
+
+    fn absent() -> Option<Self> {
+        Some(Materials::default())
+    }
+}
+
+/// Only the design's own materials: the built-in ones are the same everywhere.
+impl Serialize for Materials {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let own = self.library.materials().filter(|m| m.from_design);
+        serializer.collect_map(own.map(|m| (m.name.clone(), m)))
+    }
+}
+
+impl JsonSchema for Materials {
+    fn schema_name() -> Cow<'static, str> {
+        "Materials".into()
+    }
+
+    fn json_schema(_: &mut SchemaGenerator) -> Schema {
+        let entry = facedown_material::material_schema().to_value();
+        json_schema!({
+            "type": "object",
+            "description": "Materials that this design adds or overrides, by name.",
+            "additionalProperties": entry,
+        })
     }
 }

@@ -45,6 +45,30 @@ impl Cache {
         Cache { folder: None }
     }
 
+    /// The user's own cache: the folder that the environment variable `FACEDOWN_CACHE` names, else `facedown` in the
+    /// platform's folder for caches (`$XDG_CACHE_HOME` or `~/.cache`, `~/Library/Caches`, `%LOCALAPPDATA%`). A cache
+    /// that keeps nothing where none of these is known.
+    ///
+    /// One folder for all designs and output folders, since a key says everything about its result.
+    pub fn of_user() -> Cache {
+        let variable = |name| std::env::var_os(name).filter(|v| !v.is_empty()).map(PathBuf::from);
+        let of_platform = || {
+            let home = std::env::home_dir();
+            let folder = if cfg!(windows) {
+                variable("LOCALAPPDATA")
+            } else if cfg!(target_os = "macos") {
+                home.map(|h| h.join("Library/Caches"))
+            } else {
+                // The base directory specification wants relative paths ignored.
+                variable("XDG_CACHE_HOME")
+                    .filter(|p| p.is_absolute())
+                    .or_else(|| home.map(|h| h.join(".cache")))
+            };
+            folder.map(|f| f.join("facedown"))
+        };
+        Cache { folder: variable("FACEDOWN_CACHE").or_else(of_platform) }
+    }
+
     /// The folder, where there is one.
     pub fn folder(&self) -> Option<&Path> {
         self.folder.as_deref()

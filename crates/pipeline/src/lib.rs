@@ -8,17 +8,24 @@
 //! package; [`studies`] holds the knots that map a design to each study. Nothing here prints: progress leaves as
 //! [`watch::Event`]s, and a run is cancelled by an atomic flag, so a terminal and a browser can drive it alike.
 
+pub mod assemble;
 pub mod cache;
+pub mod checks;
 pub mod graph;
 pub mod key;
 pub mod publish;
+pub mod requirements;
 pub mod results;
 pub mod stage;
+pub mod studies;
 pub mod verdict;
 pub mod watch;
 
+pub use assemble::{About, assemble, listed};
 pub use cache::Cache;
 pub use graph::{Failure, Graph, Node, Part, Progress, Reads, Report, Run, Study, Upstream};
 pub use key::Key;
+pub use publish::{Outputs, PublishError};
+pub use results::Results;
 pub use stage::Stage;
 pub use watch::{Control, Event};

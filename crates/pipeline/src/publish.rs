@@ -7,7 +7,7 @@
 //! new folder.
 //!
 //! Beside the output folder stands one hidden folder `.facedown`. It holds the lock of each output folder (two runs
-//! cannot write the same outputs), the folders being written, and the cache.
+//! cannot write the same outputs) and the folders being written.
 //!
 //! Exchanging two folders in one step needs Linux or macOS and a file system that can do it. Elsewhere the folders
 //! are renamed one after the other; a run killed between the two renames leaves the old set in `.facedown`, and the
@@ -98,11 +98,6 @@ impl Outputs {
     /// The output folder as an absolute path.
     pub fn folder(&self) -> &Path {
         &self.folder
-    }
-
-    /// The folder for cached results beside the output folder.
-    pub fn cache_folder(&self) -> PathBuf {
-        self.hidden.join("cache")
     }
 
     /// Replaces the folder's set by `files` (name to bytes). `index` is the text of [`INDEX`], which lists them.

@@ -1,0 +1,63 @@
+//! `facedown run`: the studies of a design, its results, pictures and layout files.
+
+use crate::arguments::Run;
+use crate::command::solve::{Runnable, runnable, solve};
+use crate::exit::{Done, Exit, Failure};
+use crate::output_files::{OutputFile, layout_files};
+use crate::{summary, terminal};
+use facedown_pipeline::results::Results;
+use facedown_pipeline::{About, Outputs, assemble, listed};
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+
+/// Runs, writes and sums up.
+pub fn run(arguments: &Run) -> Done {
+    let Runnable { design, reading, file } = runnable(&arguments.file)?;
+    let out = arguments.out.clone().unwrap_or_else(|| default_out(design.heading.name.as_str()));
+    // Locked before the work, so that a second run is refused at once and not after minutes.
+    let outputs = Outputs::lock(&out).map_err(Failure::input)?;
+    let run = solve(&design, &arguments.only, arguments.no_cache)?;
+    let about = About {
+        program: env!("CARGO_PKG_VERSION"),
+        file: &file,
+        findings: &reading.findings,
+        sources: &reading.sources,
+        only: (!arguments.only.is_empty()).then_some(arguments.only.as_slice()),
+    };
+    let mut results = assemble(&design, &run, about);
+    let files = layout_files(&design, &run, &results).map_err(Failure::input)?;
+    results.files = files.iter().map(|f| listed(&f.name, f.holds, &f.bytes)).collect();
+    let index = results.to_json().map_err(Failure::input)?;
+    let bytes: BTreeMap<String, Vec<u8>> =
+        files.into_iter().map(|OutputFile { name, bytes, .. }| (name, bytes)).collect();
+    outputs.publish(&bytes, index.as_bytes()).map_err(Failure::input)?;
+    if arguments.json {
+        terminal::print(&index);
+    } else {
+        terminal::print(&summary::text(&results, &shown(&out)));
+    }
+    terminal::say(&format!("{} solved, {} from the cache", run.solved, run.recalled));
+    for (study, part, what) in run.failures() {
+        let of = if part.is_empty() { String::new() } else { format!(" of {part}") };
+        terminal::say(&format!("{} {study}{of}: {what}", terminal::error_word()));
+    }
+    Ok(exit(&results, run.failures().is_empty()))
+}
+
+fn exit(results: &Results, sound: bool) -> Exit {
+    if !sound {
+        Exit::StudyFailed
+    } else if results.verdicts.short > 0 {
+        Exit::Short
+    } else {
+        Exit::Met
+    }
+}
+
+fn default_out(design: &str) -> PathBuf {
+    Path::new("out").join(crate::output_files::plain(design))
+}
+
+fn shown(out: &Path) -> String {
+    out.display().to_string()
+}

@@ -1,0 +1,74 @@
+//! What `run` and `export` share: reading the design, running its studies with progress, and Ctrl-C.
+
+use crate::command::read_design;
+use crate::exit::{Exit, Failure};
+use crate::progress::Progress;
+use crate::terminal;
+use facedown_diagnostic::render;
+use facedown_package::{Design, Reading};
+use facedown_pipeline::{Cache, Control, Run, studies};
+use std::path::Path;
+use std::sync::atomic::{AtomicBool, Ordering};
+
+static CANCEL: AtomicBool = AtomicBool::new(false);
+
+/// A design that can be run.
+pub struct Runnable {
+    /// The design.
+    pub design: Design,
+    /// What reading it gave, with findings and texts.
+    pub reading: Reading,
+    /// The design file's name without its folder.
+    pub file: String,
+}
+
+/// Reads and checks a design and tells its findings on standard error.
+pub fn runnable(file: &Path) -> Result<Runnable, Failure> {
+    let (reading, name) = read_design(file)?;
+    for finding in &reading.findings {
+        terminal::say(&(render(finding, &reading.sources, terminal::color_on_stderr()) + "\n"));
+    }
+    match &reading.design {
+        Some(design) if reading.is_runnable() => Ok(Runnable { design: design.clone(), reading, file: name }),
+        _ => {
+            let counted = super::check::counted(&reading, &file.display().to_string());
+            Err(Failure::input(format_args!("{counted}; nothing was run")))
+        }
+    }
+}
+
+/// Runs the studies. The first Ctrl-C cancels, the second ends the program at once; outputs and cache are whole
+/// either way.
+pub fn solve(design: &Design, only: &[String], no_cache: bool) -> Result<Run, Failure> {
+    let graph = studies::graph().map_err(|e| Failure { exit: Exit::StudyFailed, message: e.to_string() })?;
+    let selected = if only.is_empty() {
+        None
+    } else {
+        let known: Vec<&str> = graph.nodes().map(|n| n.name).collect();
+        Some(
+            graph
+                .select(only)
+                .map_err(|e| Failure::input(format_args!("{e}; there are {}", known.join(", "))))?,
+        )
+    };
+    let cache = if no_cache { Cache::none() } else { Cache::of_user() };
+    // Without a handler Ctrl-C simply ends the program, which leaves nothing half either.
+    let _ = ctrlc::set_handler(|| {
+        if CANCEL.swap(true, Ordering::Relaxed) {
+            std::process::exit(130);
+        }
+        terminal::say("stopping; press Ctrl-C again to stop at once");
+    });
+    let progress = Progress::new();
+    let hear = |event: facedown_pipeline::Event<'_>| progress.hear(event);
+    let run = graph.run(design, selected.as_ref(), &cache, Control::new(&CANCEL, &hear));
+    progress.end();
+    if run.cancelled {
+        return Err(Failure {
+            exit: Exit::Interrupted,
+            message: "interrupted; no output was changed".into(),
+        });
+    }
+    cache.tidy(facedown_pipeline::cache::SIZE_LIMIT);
+    Ok(run)
+}

@@ -1,0 +1,281 @@
+//! The files that leave a run: pictures, layouts and tables of every routed die, as bytes.
+
+use crate::arguments::{Face, Format};
+use facedown_exchange::tables::{AssignmentRow, BumpRow, NetLengthRow, PadRow};
+use facedown_exchange::{View, dxf, gdsii, gerber, tables};
+use facedown_layout::Point;
+use facedown_package::{Design, Die};
+use facedown_pipeline::results::{PartEntry, Results};
+use facedown_pipeline::verdict::amount;
+use facedown_pipeline::{Run, studies};
+use facedown_quantity::Nm;
+use facedown_redistribution::{NetReport, Outcome};
+use facedown_report::plan_view::{KeyFigure, NetNote, PlanOptions, Violation, plan_view};
+use std::collections::BTreeMap;
+use std::fmt::Display;
+use std::fs::{self, File};
+use std::io::{self, Write};
+use std::path::Path;
+
+/// A file of the set.
+pub struct OutputFile {
+    /// Name without a folder.
+    pub name: String,
+    /// What it holds.
+    pub holds: &'static str,
+    /// Its bytes.
+    pub bytes: Vec<u8>,
+}
+
+/// All formats, as `run` writes them.
+const ALL: [Format; 5] = [Format::Svg, Format::Gdsii, Format::Dxf, Format::Gerber, Format::Csv];
+
+/// Every file of a run: pictures die face down and up, layouts and tables die face up.
+pub fn layout_files(design: &Design, run: &Run, results: &Results) -> Result<Vec<OutputFile>, String> {
+    let mut files = layout_files_in(design, run, results, &ALL, None, None)?;
+    files.extend(layout_files_in(design, run, results, &[Format::Svg], Some(Face::Up), None)?);
+    files.sort_by(|a, b| a.name.cmp(&b.name));
+    Ok(files)
+}
+
+/// The files of some formats, of one die or of all.
+pub fn layout_files_in(
+    design: &Design,
+    run: &Run,
+    results: &Results,
+    formats: &[Format],
+    face: Option<Face>,
+    only: Option<&str>,
+) -> Result<Vec<OutputFile>, String> {
+    let names = file_names(design);
+    let mut files = Vec::new();
+    for die in design.dies.iter().filter(|d| only.is_none_or(|name| d.name.as_str() == name)) {
+        let Some(outcome) = run.output::<Outcome>(studies::REDISTRIBUTION, die.name.as_str()) else {
+            continue;
+        };
+        let part = results.studies.get(studies::REDISTRIBUTION).and_then(|s| s.parts.get(die.name.as_str()));
+        let name = &names[die.name.as_str()];
+        for format in formats {
+            let default = if *format == Format::Svg { Face::Down } else { Face::Up };
+            let view = match face.unwrap_or(default) {
+                Face::Up => View::FaceUp,
+                Face::Down => View::FaceDown,
+            };
+            let one = OneDie { design, results, die, outcome, part, name, view };
+            one.write(*format, &mut files)?;
+        }
+    }
+    Ok(files)
+}
+
+/// A file name for each die: its own name in plain letters, with a number where two would be the same.
+fn file_names(design: &Design) -> BTreeMap<&str, String> {
+    let mut names: BTreeMap<&str, String> = BTreeMap::new();
+    for die in &design.dies {
+        let base = plain(die.name.as_str());
+        let mut name = base.clone();
+        let mut number = 2;
+        while names.values().any(|other| *other == name) {
+            name = format!("{base}-{number}");
+            number += 1;
+        }
+        names.insert(die.name.as_str(), name);
+    }
+    names
+}
+
+/// A name with letters, digits, `-` and `_` only.
+pub fn plain(name: &str) -> String {
+    let kept = |c: char| if c.is_ascii_alphanumeric() || c == '_' { c.to_ascii_lowercase() } else { '-' };
+    let text: String = name.chars().map(kept).collect();
+    let text = text.trim_matches('-').to_owned();
+    if text.is_empty() { "design".into() } else { text }
+}
+
+struct OneDie<'a> {
+    design: &'a Design,
+    results: &'a Results,
+    die: &'a Die,
+    outcome: &'a Outcome,
+    part: Option<&'a PartEntry>,
+    name: &'a str,
+    view: View,
+}
+
+impl OneDie<'_> {
+    fn write(&self, format: Format, files: &mut Vec<OutputFile>) -> Result<(), String> {
+        let base = format!("{}-{}", self.name, self.view.suffix());
+        let drawing = &self.outcome.drawing;
+        let wrong = |what: &dyn Display| format!("die {}: {what}", self.die.name);
+        let mut push = |ending: &str, holds, bytes| {
+            files.push(OutputFile { name: format!("{base}{ending}"), holds, bytes });
+        };
+        match format {
+            Format::Gdsii => push(".gds", "layout, GDSII", gdsii(drawing, self.view).map_err(|e| wrong(&e))?),
+            Format::Dxf => push(".dxf", "layout, DXF", dxf(drawing, self.view).map_err(|e| wrong(&e))?),
+            Format::Svg => push("-plan.svg", "plan view, SVG", self.picture().into_bytes()),
+            Format::Gerber => {
+                for file in gerber(drawing, self.view).map_err(|e| wrong(&e))? {
+                    files.push(OutputFile {
+                        name: file.name,
+                        holds: "one layer, Gerber X2",
+                        bytes: file.bytes,
+                    });
+                }
+            }
+            Format::Csv => {
+                let width = drawing.width;
+                push("-pads.csv", "die pads", tables::pads(&self.pads(), width, self.view));
+                push("-bumps.csv", "bumps", tables::bumps(&self.bumps(), width, self.view));
+                push(
+                    "-assignment.csv",
+                    "pads and their bumps",
+                    tables::assignment(&self.assignment(), self.view),
+                );
+                push(
+                    "-nets.csv",
+                    "net lengths",
+                    tables::net_lengths(&net_lengths(&self.outcome.nets), self.view),
+                );
+            }
+        }
+        Ok(())
+    }
+
+    fn picture(&self) -> String {
+        let judged = self.results.studies.get(studies::REDISTRIBUTION);
+        let figures = self.part.map(|part| {
+            let line = |(name, figure): (&String, &facedown_pipeline::results::FigureEntry)| {
+                // With one die the study's figures are this die's, so its verdicts are too.
+                let verdict = judged
+                    .filter(|s| s.parts.len() == 1)
+                    .and_then(|s| s.figures.get(name))
+                    .and_then(|f| f.verdict)
+                    .map(verdict);
+                let label = name.replace('_', " ");
+                KeyFigure { verdict, ..KeyFigure::new(&label, &amount(figure.value, &figure.unit)) }
+            };
+            part.figures.iter().map(line).collect()
+        });
+        let violations = self.part.map(|part| {
+            let one = |v: &facedown_pipeline::results::ViolationEntry| Violation {
+                at: Point::um(v.x_um, v.y_um),
+                sentence: v.sentence.clone(),
+            };
+            part.violations.iter().map(one).collect()
+        });
+        let mut nets: BTreeMap<String, NetNote> = BTreeMap::new();
+        for net in &self.outcome.nets {
+            let note = nets.entry(net.net.clone()).or_default();
+            note.pads.extend(net.pads.iter().cloned());
+            note.bumps.extend(net.bumps.iter().cloned());
+            let length = Nm::round_m(if net.length_m.is_finite() { net.length_m } else { 0.0 });
+            note.length = Some(note.length.unwrap_or(Nm::ZERO) + length);
+        }
+        let options = PlanOptions {
+            design: self.design.heading.name.to_string(),
+            invented: self.design.heading.data.as_deref() == Some("invented"),
+            view: match self.view {
+                View::FaceUp => facedown_report::View::DieFaceUp,
+                View::FaceDown => facedown_report::View::DieFaceDown,
+            },
+            figures: figures.unwrap_or_default(),
+            nets,
+            violations: violations.unwrap_or_default(),
+            ..PlanOptions::default()
+        };
+        plan_view(&self.outcome.drawing, &options)
+    }
+
+    fn pads(&self) -> Vec<PadRow> {
+        let row = |p: facedown_package::Pad| PadRow {
+            name: p.name,
+            net: (!p.net.is_empty()).then_some(p.net),
+            x: p.x,
+            y: p.y,
+            width: p.width,
+            height: p.height,
+        };
+        self.die.pads().into_iter().map(row).collect()
+    }
+
+    /// The bumps that are there; sites left empty are not listed.
+    fn bumps(&self) -> Vec<BumpRow> {
+        let diameter = self.die.bumps.as_ref().map_or(Nm::ZERO, |b| b.sizes().bump);
+        let direct = self.die.rdl.is_none();
+        let there = self.outcome.bumps.iter().filter(|b| direct || b.net.is_some());
+        there
+            .map(|b| BumpRow { name: b.name.clone(), net: b.net.clone(), x: b.at.x, y: b.at.y, diameter })
+            .collect()
+    }
+
+    /// Every pad with the nearest bump of its own tree, and every further bump of the tree with its nearest pad.
+    fn assignment(&self) -> Vec<AssignmentRow> {
+        let pads: BTreeMap<String, Point> =
+            self.die.pads().into_iter().map(|p| (p.name, Point::new(p.x, p.y))).collect();
+        let bumps: BTreeMap<&str, Point> =
+            self.outcome.bumps.iter().map(|b| (b.name.as_str(), b.at)).collect();
+        let apart = |pad: &String, bump: &String| match (pads.get(pad), bumps.get(bump.as_str())) {
+            (Some(a), Some(b)) => (a.x - b.x).nm().hypot((a.y - b.y).nm()),
+            _ => f64::INFINITY,
+        };
+        let mut rows = Vec::new();
+        for net in &self.outcome.nets {
+            let row = |pad: &String, bump: &String| AssignmentRow {
+                net: net.net.clone(),
+                pad: pad.clone(),
+                bump: bump.clone(),
+            };
+            let mut used = std::collections::BTreeSet::new();
+            for pad in &net.pads {
+                if let Some(bump) = net.bumps.iter().min_by(|a, b| apart(pad, a).total_cmp(&apart(pad, b))) {
+                    used.insert(bump);
+                    rows.push(row(pad, bump));
+                }
+            }
+            for bump in net.bumps.iter().filter(|b| !used.contains(b)) {
+                if let Some(pad) = net.pads.iter().min_by(|a, b| apart(a, bump).total_cmp(&apart(b, bump))) {
+                    rows.push(row(pad, bump));
+                }
+            }
+        }
+        rows
+    }
+}
+
+fn net_lengths(nets: &[NetReport]) -> Vec<NetLengthRow> {
+    let length = |metres: f64| metres.is_finite().then(|| Nm::round_m(metres));
+    let row = |n: &NetReport| NetLengthRow {
+        net: n.net.clone(),
+        pads: n.pads.len(),
+        bumps: n.bumps.len(),
+        length: length(n.length_m).unwrap_or(Nm::ZERO),
+        bound: length(n.bound_m),
+    };
+    nets.iter().map(row).collect()
+}
+
+fn verdict(verdict: facedown_pipeline::verdict::Verdict) -> facedown_report::Verdict {
+    match verdict {
+        facedown_pipeline::verdict::Verdict::Meets => facedown_report::Verdict::Meets,
+        facedown_pipeline::verdict::Verdict::Short => facedown_report::Verdict::Short,
+        facedown_pipeline::verdict::Verdict::NotJudged => facedown_report::Verdict::NotJudged,
+    }
+}
+
+/// Writes one file whole or not at all: under a temporary name beside it, then renamed.
+pub fn write_whole(path: &Path, bytes: &[u8]) -> io::Result<()> {
+    let name = path.file_name().unwrap_or_default().to_string_lossy();
+    let temporary = path.with_file_name(format!(".{name}.{}.part", std::process::id()));
+    let written = File::create(&temporary)
+        .and_then(|mut file| {
+            file.write_all(bytes)?;
+            file.sync_all()
+        })
+        .and_then(|()| fs::rename(&temporary, path));
+    if written.is_err() {
+        // What could not be finished is not left behind; should this fail too, the first error is the one to tell.
+        let _ = fs::remove_file(&temporary);
+    }
+    written
+}

@@ -33,6 +33,7 @@ pub mod bump_sites;
 pub mod rdl_rules;
 
 mod checks;
+pub mod figures;
 pub mod files;
 pub mod limits;
 mod mask;

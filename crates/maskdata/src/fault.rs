@@ -90,6 +90,11 @@ impl Fault {
     }
 }
 
+/// A count with its noun, for instance `1 point` or `3 points`.
+pub(crate) fn counted(count: usize, noun: &str) -> String {
+    if count == 1 { format!("1 {noun}") } else { format!("{count} {noun}s") }
+}
+
 impl fmt::Display for Fault {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match &self.at {

@@ -3,7 +3,7 @@
 
 use super::library::{Cell, Element, Library, PathEnd, Placement, Repeat};
 use super::record::{Record, Records, code};
-use crate::fault::Fault;
+use crate::fault::{Fault, counted};
 use std::collections::BTreeSet;
 
 /// Reads a GDSII stream.
@@ -15,16 +15,14 @@ use std::collections::BTreeSet;
 /// A [`Fault`] at the byte where the stream is cut, a record is malformed or out of place, an element lacks
 /// something that it needs, a unit is out of range, or a cell name appears twice.
 pub fn read(bytes: &[u8]) -> Result<Library, Fault> {
-    let mut records = Records::new(bytes);
-    match records.next()? {
-        Some(record) if record.code == code::HEADER => {}
-        _ => {
-            return Err(Fault::new("gdsii-header", "the file does not begin with a GDSII header record")
-                .at_byte(0)
-                .allowed("a GDSII stream, not compressed")
-                .mend("unpack the file if it is compressed, or name a GDSII file"));
-        }
+    // Judged before the length of the first record, so that a packed or foreign file is not called cut.
+    if bytes.get(2..4) != Some(&code::HEADER.to_be_bytes()) {
+        return Err(Fault::new("gdsii-header", "the file does not begin with a GDSII header record")
+            .at_byte(0)
+            .allowed("a GDSII stream, not compressed")
+            .mend("unpack the file if it is compressed, or name a GDSII file"));
     }
+    let mut records = Records::new(bytes);
     let mut library =
         Library { name: String::new(), user_unit: 0.0, database_unit_m: 0.0, cells: Vec::new() };
     let mut names = BTreeSet::new();
@@ -272,7 +270,7 @@ impl Parts {
         }
         if points.len() < 3 {
             return Err(self
-                .fault("gdsii-points", format!("a {name} has {} corners", points.len()))
+                .fault("gdsii-points", format!("a {name} has {}", counted(points.len(), "corner")))
                 .allowed("three corners or more")
                 .mend("remove it, or give its missing corners"));
         }
@@ -282,7 +280,7 @@ impl Parts {
     fn path(self) -> Result<Element, Fault> {
         if self.points.len() < 2 {
             return Err(self
-                .fault("gdsii-points", format!("a path has {} points", self.points.len()))
+                .fault("gdsii-points", format!("a path has {}", counted(self.points.len(), "point")))
                 .allowed("two points or more")
                 .mend("remove it, or give its missing points"));
         }
@@ -301,10 +299,10 @@ impl Parts {
         Ok(Element::Path {
             layer: self.layer()?,
             datatype: self.subtype.unwrap_or(0),
-            width: self
-                .width
-                .checked_abs()
-                .ok_or_else(|| self.fault("gdsii-width", "a path width is out of range"))?,
+            width: self.width.checked_abs().ok_or_else(|| {
+                self.fault("gdsii-width", format!("a path has the width {}", self.width))
+                    .allowed("-2147483647 to 2147483647 database units")
+            })?,
             absolute_width: self.width < 0,
             end,
             points: self.points,

@@ -3,7 +3,7 @@
 use super::lef::rectangle_of;
 use super::orientation::Orientation;
 use super::token::{Word, Words};
-use crate::fault::Fault;
+use crate::fault::{Fault, counted};
 use facedown_layout::Point;
 use facedown_quantity::Nm;
 
@@ -96,7 +96,11 @@ pub fn read_def(text: &str) -> Result<Def, Fault> {
                 _ => {
                     return Err(reader
                         .words
-                        .fault(&word, "def-die", format!("the die area has {} points", corners.len()))
+                        .fault(
+                            &word,
+                            "def-die",
+                            format!("the die area has {}", counted(corners.len(), "point")),
+                        )
                         .allowed("two opposite corners, or three corners and more"));
                 }
             };
@@ -172,7 +176,7 @@ impl<'a> Reader<'a> {
         if um.abs() > 1e7 {
             return Err(self
                 .words
-                .fault(&place, "lefdef-far", format!("{um} um is out of range"))
+                .fault(&place, "lefdef-far", format!("{um:e} um is out of range"))
                 .allowed("-10 m to 10 m"));
         }
         Ok(Nm::round_um(um))
@@ -275,7 +279,7 @@ impl<'a> Reader<'a> {
                             .fault(
                                 &key,
                                 "def-shape",
-                                format!("a {} of a pin has {} points", key.text, corners.len()),
+                                format!("a {} of a pin has {}", key.text, counted(corners.len(), "point")),
                             )
                             .allowed("two points of a LAYER, three or more of a POLYGON"));
                     }

@@ -1,7 +1,7 @@
 //! LEF: macros with their size and the shapes of their pins.
 
 use super::token::{Word, Words};
-use crate::fault::Fault;
+use crate::fault::{Fault, counted};
 use facedown_layout::Point;
 use facedown_quantity::Nm;
 use std::collections::BTreeMap;
@@ -122,7 +122,7 @@ fn micrometres(words: &mut Words<'_>, what: &str) -> Result<Nm, Fault> {
     let um = words.number(what)?;
     if um.abs() > 1e7 {
         return Err(words
-            .fault(&place, "lefdef-far", format!("{um} um is out of range"))
+            .fault(&place, "lefdef-far", format!("{um:e} um is out of range"))
             .allowed("-10 m to 10 m"));
     }
     Ok(Nm::round_um(um))
@@ -156,7 +156,7 @@ fn read_macro(words: &mut Words<'_>, name: &Word<'_>) -> Result<Macro, Fault> {
             let end = words.want("the name of the macro")?;
             if end.text != name.text {
                 return Err(words
-                    .unexpected(&end, &format!("`{}`, the name of the open macro,", name.text))
+                    .unexpected(&end, &format!("`{}`, the name of the open macro", name.text))
                     .mend(format!("close macro `{}` before the next block ends", name.text)));
             }
             return Ok(found);
@@ -193,7 +193,7 @@ fn read_pin(words: &mut Words<'_>, name: &Word<'_>) -> Result<MacroPin, Fault> {
             let end = words.want("the name of the pin")?;
             if end.text != name.text {
                 return Err(words
-                    .unexpected(&end, &format!("`{}`, the name of the open pin,", name.text))
+                    .unexpected(&end, &format!("`{}`, the name of the open pin", name.text))
                     .mend(format!("close pin `{}` before the next block ends", name.text)));
             }
             return Ok(pin);
@@ -242,7 +242,11 @@ fn read_port(words: &mut Words<'_>, pin: &mut MacroPin) -> Result<(), Fault> {
             let right = if rectangle { corners.len() == 2 } else { corners.len() >= 3 };
             if !right {
                 return Err(words
-                    .fault(&word, "lef-shape", format!("a {} has {} points", word.text, corners.len()))
+                    .fault(
+                        &word,
+                        "lef-shape",
+                        format!("a {} has {}", word.text, counted(corners.len(), "point")),
+                    )
                     .allowed("two points of a RECT, three or more of a POLYGON"));
             }
             if rectangle {

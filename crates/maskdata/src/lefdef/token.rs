@@ -71,9 +71,13 @@ impl<'a> Words<'a> {
     /// The next word, or a fault that says what was wanted.
     pub fn want(&mut self, what: &str) -> Result<Word<'a>, Fault> {
         self.next().ok_or_else(|| {
-            Fault::new("lefdef-end", format!("the {} text ends where {what} is wanted", self.format))
-                .at_text(self.text, self.text.len()..self.text.len())
-                .mend("copy or write the file again; its end is missing")
+            Fault::new(
+                "lefdef-end",
+                format!("the {} text ends in the middle of a statement or block", self.format),
+            )
+            .allowed(format!("{what} next"))
+            .at_text(self.text, self.text.len()..self.text.len())
+            .mend("copy or write the file again; its end is missing")
         })
     }
 
@@ -123,11 +127,8 @@ impl<'a> Words<'a> {
         if shown.len() < word.text.len() {
             shown.push_str("...");
         }
-        self.fault(
-            word,
-            "lefdef-word",
-            format!("`{shown}` stands where {wanted} is wanted in the {} text", self.format),
-        )
+        self.fault(word, "lefdef-word", format!("`{shown}` does not belong here in the {} text", self.format))
+            .allowed(wanted)
     }
 
     /// A fault at a word.

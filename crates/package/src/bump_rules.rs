@@ -18,6 +18,7 @@ use crate::bumps::{BumpTechnology, Bumps};
 use crate::values::Length;
 use facedown_quantity::Nm;
 use serde::Serialize;
+use std::collections::BTreeMap;
 
 /// Standard least pitch of solder bumps, m (common practice, no source).
 pub const SOLDER_PITCH_M: f64 = 200e-6;
@@ -125,14 +126,29 @@ impl Bumps {
 
 impl crate::die::Die {
     /// Bumps that a net needs: as written; otherwise its current over the largest current of one bump, at least
-    /// one.
+    /// one. For many nets ask [`Self::bumps_by_net`] once.
     pub fn bumps_needed(&self, net: &str) -> u32 {
-        let spec = self.nets.iter().find(|n| n.name.as_str() == net);
-        if let Some(count) = spec.and_then(|n| n.bumps) {
+        let written = self.nets.iter().find(|n| n.name.as_str() == net).and_then(|n| n.bumps);
+        self.bumps_for(written, self.current_by_net().get(net).copied())
+    }
+
+    /// Bumps that every net with a pad, a table or a current of its own needs.
+    pub fn bumps_by_net(&self) -> BTreeMap<&str, u32> {
+        let currents = self.current_by_net();
+        let written: BTreeMap<&str, u32> =
+            self.nets.iter().filter_map(|n| Some((n.name.as_str(), n.bumps?))).collect();
+        let pads = self.pad_list.iter().map(|p| p.net.as_str()).filter(|n| !n.is_empty());
+        let names = pads.chain(self.nets.iter().map(|n| n.name.as_str())).chain(currents.keys().copied());
+        names.map(|n| (n, self.bumps_for(written.get(n).copied(), currents.get(n).copied()))).collect()
+    }
+
+    fn bumps_for(&self, written: Option<u32>, current: Option<f64>) -> u32 {
+        if let Some(count) = written {
             return count.max(1);
         }
-        let (Some(current), Some(bumps)) = (self.current_of(net), &self.bumps) else { return 1 };
+        let (Some(current), Some(bumps)) = (current, &self.bumps) else { return 1 };
         let most = bumps.sizes().max_current_a;
+        // Rounding must not ask for one bump more than an exact fit.
         if most > 0.0 && current > 0.0 {
             (current / most * (1.0 - 1e-9)).ceil().clamp(1.0, 1e6) as u32
         } else {
@@ -140,17 +156,18 @@ impl crate::die::Die {
         }
     }
 
-    /// Direct current of a net, A: from its own table, the table of currents, or the sum over its pads.
-    pub fn current_of(&self, net: &str) -> Option<f64> {
-        let written =
-            self.nets.iter().find(|n| n.name.as_str() == net).and_then(|n| n.current).map(|c| c.si());
-        let listed = || self.current_list.iter().find(|c| c.net == net).map(|c| c.current_a);
-        let summed = || {
-            let mut pads =
-                self.pad_list.iter().filter(|p| p.net == net).filter_map(|p| p.current_a).peekable();
-            pads.peek().is_some().then(|| pads.sum())
-        };
-        written.or_else(listed).or_else(summed).map(f64::abs)
+    /// Direct current by net, A: from the net's own table, else the table of currents, else the sum over its pads.
+    pub fn current_by_net(&self) -> BTreeMap<&str, f64> {
+        let mut currents = BTreeMap::new();
+        for pad in &self.pad_list {
+            if let Some(current) = pad.current_a {
+                *currents.entry(pad.net.as_str()).or_insert(0.0) += current;
+            }
+        }
+        currents.extend(self.current_list.iter().map(|c| (c.net.as_str(), c.current_a)));
+        currents.extend(self.nets.iter().filter_map(|n| Some((n.name.as_str(), n.current?.si()))));
+        currents.values_mut().for_each(|c| *c = c.abs());
+        currents
     }
 }
 

@@ -3,6 +3,7 @@
 use crate::bump_rules::nm;
 use crate::bumps::{BumpPattern, BumpSite, Bumps};
 use crate::die::Die;
+use crate::near::{BUDGET, Near};
 use crate::pads::{Pad, PadSource};
 use facedown_quantity::Nm;
 use std::collections::BTreeSet;
@@ -89,7 +90,7 @@ impl Bumps {
         if u64::from(columns) * u64::from(rows) > crate::limits::SITES as u64 {
             return out;
         }
-        let blocks: Vec<_> = self.depopulate.iter().filter_map(|t| site_block(t)).collect();
+        let gone = self.depopulated(columns, rows);
         let pattern = self.pattern.unwrap_or(BumpPattern::Full);
         let ring = self.rows.unwrap_or(u32::MAX);
         let (px, py) = (nm(&self.pitch), self.row_pitch());
@@ -100,10 +101,7 @@ impl Bumps {
             for column in 0..columns - u32::from(shifted && columns > 0) {
                 let depth = row.min(rows - 1 - row).min(column.min(columns - 1 - column));
                 let outer = pattern != BumpPattern::Perimeter || depth < ring;
-                let gone = blocks
-                    .iter()
-                    .any(|((r0, r1), (c0, c1))| (*r0..=*r1).contains(&row) && (*c0..=*c1).contains(&column));
-                if !outer || gone {
+                if !outer || gone[row as usize * columns as usize + column as usize] {
                     continue;
                 }
                 let half = if shifted { Nm(px.0 / 2) } else { Nm::ZERO };
@@ -116,6 +114,32 @@ impl Bumps {
             }
         }
         out
+    }
+
+    /// For every site, row by row, whether it is left out. Time: blocks + sites, by adding up the blocks' corners.
+    fn depopulated(&self, columns: u32, rows: u32) -> Vec<bool> {
+        let (columns, rows) = (columns as usize, rows as usize);
+        let mut sums = vec![0i64; (columns + 1) * (rows + 1)];
+        for ((r0, r1), (c0, c1)) in self.depopulate.iter().filter_map(|t| site_block(t)) {
+            let (r0, r1) = ((r0 as usize).min(rows), (r1 as usize + 1).min(rows));
+            let (c0, c1) = ((c0 as usize).min(columns), (c1 as usize + 1).min(columns));
+            for (row, column, sign) in [(r0, c0, 1), (r0, c1, -1), (r1, c0, -1), (r1, c1, 1)] {
+                sums[row * (columns + 1) + column] += sign;
+            }
+        }
+        let mut gone = Vec::with_capacity(columns * rows);
+        for row in 0..rows {
+            let mut along = 0;
+            for column in 0..columns {
+                let at = row * (columns + 1) + column;
+                along += sums[at];
+                let above = if row > 0 { sums[at - columns - 1] } else { 0 };
+                // From here on this cell holds the count of blocks over it.
+                sums[at] = along + above;
+                gone.push(sums[at] > 0);
+            }
+        }
+        gone
     }
 
     /// The net that the tile gives to a site.
@@ -147,17 +171,24 @@ impl Die {
         let capture = bumps.sizes().capture;
         let rules = self.rdl_rules();
         let (space, enclosure) = rules.map_or((Nm::ZERO, Nm::ZERO), |r| (r.space, r.landing_enclosure));
-        let keep_outs: Vec<Vec<(f64, f64)>> =
-            self.keep_outs.iter().filter(|k| k.bumps != Some(true)).map(|k| k.corners_m()).collect();
-        let mut order: Vec<usize> = (0..self.pad_list.len()).collect();
-        order.sort_by_key(|i| (self.pad_list[*i].x, *i));
+        let keep_outs: Vec<Outline> = self
+            .keep_outs
+            .iter()
+            .filter(|k| k.bumps != Some(true))
+            .map(|k| Outline::new(k.corners_m()))
+            .collect();
         let widest = self.pad_list.iter().map(|p| p.width.max(p.height)).max().unwrap_or(Nm::ZERO);
+        let reach = Nm(capture.0 / 2) + space + enclosure + widest;
+        let near = Near::new(self.pad_list.iter().map(|p| (p.x, p.y)), reach);
+        let mut budget = BUDGET;
         let mut dropped = BTreeSet::new();
         for (index, site) in array.sites.iter_mut().enumerate() {
-            let reach = Nm(capture.0 / 2) + space + enclosure + widest;
-            let from = order.partition_point(|i| self.pad_list[*i].x < site.x - reach);
-            for pad in order[from..].iter().map(|i| &self.pad_list[*i]).take_while(|p| p.x <= site.x + reach)
-            {
+            for pad in near.around(site.x, site.y).map(|i| &self.pad_list[i]) {
+                // Only pads of absurd size are so many around one site; they are told by the checks.
+                budget = budget.saturating_sub(1);
+                if budget == 0 {
+                    break;
+                }
                 if own(pad, site, capture) {
                     if site.net.is_none() && !pad.net.is_empty() {
                         site.net = Some(pad.net.clone());
@@ -167,7 +198,8 @@ impl Die {
                 }
             }
             let centre = (site.x.m(), site.y.m());
-            if keep_outs.iter().any(|k| distance_to(k, centre) < (Nm(capture.0 / 2) + space).m()) {
+            let keep = (Nm(capture.0 / 2) + space).m();
+            if keep_outs.iter().any(|k| k.near(centre, keep) && distance_to(&k.corners, centre) < keep) {
                 dropped.insert(index);
             }
         }
@@ -229,4 +261,51 @@ pub(crate) fn distance_to(polygon: &[(f64, f64)], (x, y): (f64, f64)) -> f64 {
         least = least.min((x - x0 - t * dx).hypot(y - y0 - t * dy));
     }
     if inside { 0.0 } else { least }
+}
+
+/// A polygon with the box around it, so that far points are told apart quickly.
+struct Outline {
+    corners: Vec<(f64, f64)>,
+    low: (f64, f64),
+    high: (f64, f64),
+}
+
+impl Outline {
+    fn new(corners: Vec<(f64, f64)>) -> Outline {
+        let fold = |start: f64, pick: fn(f64, f64) -> f64| {
+            corners.iter().fold((start, start), |(x, y), c| (pick(x, c.0), pick(y, c.1)))
+        };
+        let (low, high) = (fold(f64::INFINITY, f64::min), fold(f64::NEG_INFINITY, f64::max));
+        Outline { corners, low, high }
+    }
+
+    fn near(&self, (x, y): (f64, f64), reach: f64) -> bool {
+        x > self.low.0 - reach && x < self.high.0 + reach && y > self.low.1 - reach && y < self.high.1 + reach
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{row_name, site_block, site_indices};
+
+    #[test]
+    fn row_names_skip_letters_that_are_misread_and_read_back() {
+        assert_eq!(row_name(0), "A");
+        assert_eq!(row_name(8), "J");
+        assert_eq!(row_name(19), "Y");
+        assert_eq!(row_name(20), "AA");
+        assert_eq!(row_name(90), "DL");
+        for row in 0..9000 {
+            assert_eq!(site_indices(&format!("{}7", row_name(row))), Some((row, 6)));
+        }
+    }
+
+    #[test]
+    fn blocks_are_read_from_any_corner() {
+        assert_eq!(site_block("C4"), Some(((2, 2), (3, 3))));
+        assert_eq!(site_block("F7:C4"), Some(((2, 5), (3, 6))));
+        for wrong in ["", "4", "C", "C0", "I4", "C4:", "C4-F7", "ABCDEFG1", "A99999999"] {
+            assert_eq!(site_block(wrong), None, "{wrong}");
+        }
+    }
 }

@@ -37,6 +37,7 @@ pub mod figures;
 pub mod files;
 pub mod limits;
 mod mask;
+mod near;
 mod places;
 mod read;
 pub mod values;

@@ -7,6 +7,8 @@ pub const SITES: usize = 200_000;
 /// Most blocks of a power map.
 pub const POWER_BLOCKS: usize = 1_000_000;
 /// Most dies of a design.
-pub const DIES: usize = 1_000;
+pub const DIES: usize = 200;
+/// Most corners of all keep-outs of a die together.
+pub const KEEP_OUT_CORNERS: usize = 5_000;
 /// Largest length of a part, m. Layout coordinates stay far inside what whole nanometres hold.
 pub const LENGTH_M: f64 = 1.0;

@@ -4,6 +4,7 @@ use super::{Checker, Many, layout};
 use crate::bump_rules::nm;
 use crate::bump_sites::{row_name, site_block};
 use crate::bumps::{BumpPattern, BumpSite, Bumps};
+use crate::near::pairs;
 use crate::values::Length;
 use facedown_diagnostic::Finding;
 use facedown_quantity::Nm;
@@ -227,43 +228,48 @@ fn near(c: &mut Checker, index: usize, path: &str, bumps: &Bumps) {
         None => sizes.bump,
     };
     let list = &die.bump_list;
-    let mut order: Vec<usize> = (0..list.len()).collect();
-    order.sort_by_key(|i| (list[*i].x, *i));
+    let points: Vec<(Nm, Nm)> = list.iter().map(|b| (b.x, b.y)).collect();
     let (mut touching, mut close) = (Many::new(), 0usize);
     let mut nearest: Option<(f64, &BumpSite, &BumpSite)> = None;
-    for (at, i) in order.iter().enumerate() {
-        for j in &order[at + 1..] {
-            let (a, b) = (&list[*i.min(j)], &list[*i.max(j)]);
-            if (list[*j].x - list[*i].x) >= sizes.pitch.max(touch) {
-                break;
+    let all = pairs(&points, sizes.pitch.max(touch), |first, second| {
+        let (a, b) = (&list[first], &list[second]);
+        let gap = (a.x - b.x).nm().hypot((a.y - b.y).nm());
+        if gap < touch.nm() - 0.5 {
+            if touching.counted() {
+                return;
             }
-            let gap = (a.x - b.x).nm().hypot((a.y - b.y).nm());
-            if gap < touch.nm() - 0.5 {
-                let place = c.design.places.cell(path, *i.max(j), "name");
-                let other = c.design.places.cell(path, *i.min(j), "name");
-                touching.push(c, place, || {
-                    let finding = Finding::error(
-                        "bumps-overlap",
-                        format!(
-                            "the bumps `{}` and `{}` stand {} apart",
-                            a.name,
-                            b.name,
-                            layout(Nm(gap.round() as i64))
-                        ),
-                    )
-                    .allowed(format!("{} and more for their capture pads or bumps", layout(touch)));
-                    match other {
-                        Some(place) => finding.also(place, "the other bump"),
-                        None => finding,
-                    }
-                });
-            } else if gap < sizes.pitch.nm() - 0.5 {
-                close += 1;
-                if nearest.is_none_or(|(least, _, _)| gap < least) {
-                    nearest = Some((gap, a, b));
+            let place = c.design.places.cell(path, second, "name");
+            let other = c.design.places.cell(path, first, "name");
+            touching.push(c, place, || {
+                let finding = Finding::error(
+                    "bumps-overlap",
+                    format!(
+                        "the bumps `{}` and `{}` stand {} apart",
+                        a.name,
+                        b.name,
+                        layout(Nm(gap.round() as i64))
+                    ),
+                )
+                .allowed(format!("{} and more for their capture pads or bumps", layout(touch)));
+                match other {
+                    Some(place) => finding.also(place, "the other bump"),
+                    None => finding,
                 }
+            });
+        } else if gap < sizes.pitch.nm() - 0.5 {
+            close += 1;
+            if nearest.is_none_or(|(least, _, _)| gap < least) {
+                nearest = Some((gap, a, b));
             }
         }
+    });
+    if !all {
+        let finding = Finding::error(
+            "bumps-crowded",
+            "so many bumps stand so near each other that they were not all compared",
+        )
+        .mend("look at the unit of the columns x and y");
+        c.at(path, finding);
     }
     touching.close(c, path, "bumps-overlap", "pairs of bumps stand too near");
     if let Some((gap, a, b)) = nearest {

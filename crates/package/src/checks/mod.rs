@@ -98,6 +98,13 @@ impl Many {
         Many { count: 0 }
     }
 
+    /// Counts one that is no longer shown; false while there is room to show it.
+    fn counted(&mut self) -> bool {
+        let full = self.count >= SHOWN;
+        self.count += usize::from(full);
+        full
+    }
+
     fn push(&mut self, checker: &mut Checker, place: Option<Place>, finding: impl FnOnce() -> Finding) {
         self.count += 1;
         if self.count <= SHOWN {

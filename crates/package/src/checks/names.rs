@@ -2,7 +2,7 @@
 
 use super::{Checker, Many};
 use facedown_diagnostic::{Finding, Place};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Names that other parts of the package have.
 const RESERVED: &[&str] = &["substrate", "interposer", "lid", "ring", "board", "heat sink"];
@@ -120,9 +120,10 @@ fn nets(c: &mut Checker, index: usize) {
     let path = format!("die[{index}].pads");
     let mut seen: BTreeMap<String, (usize, &str)> = BTreeMap::new();
     let mut collisions = Vec::new();
+    let mut told = BTreeSet::new();
     for (row, pad) in die.pad_list.iter().enumerate().filter(|(_, p)| !p.net.is_empty()) {
         let (first, spelling) = *seen.entry(pad.net.to_lowercase()).or_insert((row, pad.net.as_str()));
-        if spelling != pad.net && !collisions.iter().any(|(_, _, _, net)| *net == pad.net) {
+        if spelling != pad.net && told.insert(pad.net.as_str()) {
             collisions.push((first, row, spelling.to_owned(), pad.net.clone()));
         }
     }

@@ -102,14 +102,17 @@ fn bumps(c: &mut Checker, i: usize) {
         }
     }
     unused_bumps(c, i, &nets);
+    let needed = die.bumps_by_net();
     let free = sites.len() - given.values().sum::<usize>();
-    let wanted: usize =
-        nets.keys().filter(|n| !given.contains_key(n.as_str())).map(|n| die.bumps_needed(n) as usize).sum();
+    let wanted: usize = nets
+        .keys()
+        .filter(|n| !given.contains_key(n.as_str()))
+        .map(|n| *needed.get(n.as_str()).unwrap_or(&1) as usize)
+        .sum();
     if mode != AssignmentMode::ByNet && wanted > free {
-        let signals = nets
-            .keys()
-            .filter(|n| !die.nets.iter().any(|s| s.name.as_str() == n.as_str() && s.is_supply()))
-            .count();
+        let supplies: BTreeSet<&str> =
+            die.nets.iter().filter(|n| n.is_supply()).map(|n| n.name.as_str()).collect();
+        let signals = nets.keys().filter(|n| !supplies.contains(n.as_str())).count();
         let what = format!(
             "{wanted} bumps are needed and {free} sites are free: {signals} signals, and supplies by their currents"
         );
@@ -152,9 +155,10 @@ fn unused_bumps(c: &mut Checker, i: usize, nets: &BTreeMap<String, usize>) {
 fn currents(c: &mut Checker, i: usize, given: &BTreeMap<&str, usize>, mode: AssignmentMode) {
     let die = &c.design.dies[i];
     let Some(most) = die.bumps.as_ref().map(|b| b.sizes().max_current_a) else { return };
+    let (currents, needed) = (die.current_by_net(), die.bumps_by_net());
     let mut findings = Vec::new();
     for (j, net) in die.nets.iter().enumerate() {
-        let Some(current) = die.current_of(net.name.as_str()) else {
+        let Some(current) = currents.get(net.name.as_str()).copied() else {
             if net.is_supply() && net.bumps.is_none() {
                 let finding = Finding::warning(
                     "no-current",
@@ -172,7 +176,7 @@ fn currents(c: &mut Checker, i: usize, given: &BTreeMap<&str, usize>, mode: Assi
         let fixed = matches!(mode, AssignmentMode::ByNet | AssignmentMode::Mixed);
         let count = match given.get(net.name.as_str()) {
             Some(count) if fixed => *count as f64,
-            _ => f64::from(die.bumps_needed(net.name.as_str())),
+            _ => f64::from(*needed.get(net.name.as_str()).unwrap_or(&1)),
         };
         let each = current / count;
         if each > most * (1.0 + 1e-9) {

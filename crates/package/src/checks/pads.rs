@@ -2,7 +2,8 @@
 
 use super::{Checker, Many, layout};
 use crate::bump_rules::nm;
-use crate::pads::{Pad, PadSource};
+use crate::near::pairs;
+use crate::pads::PadSource;
 use facedown_diagnostic::Finding;
 use facedown_quantity::Nm;
 
@@ -109,56 +110,54 @@ fn apart(c: &mut Checker, index: usize, path: &str) {
     let die = &c.design.dies[index];
     let rules = die.rdl_rules();
     let keep = rules.map_or(Nm::ZERO, |r| r.landing_enclosure * 2 + r.space);
-    let mut order: Vec<usize> = (0..die.pad_list.len()).collect();
-    order.sort_by_key(|i| (low(&die.pad_list[*i]), *i));
+    let widest = die.pad_list.iter().map(|p| p.width.max(p.height)).max().unwrap_or(Nm::ZERO);
+    let points: Vec<(Nm, Nm)> = die.pad_list.iter().map(|p| (p.x, p.y)).collect();
     let (mut overlap, mut near) = (Many::new(), Many::new());
-    for (at, i) in order.iter().enumerate() {
-        let a = &die.pad_list[*i];
-        for j in &order[at + 1..] {
-            let b = &die.pad_list[*j];
-            if low(b) >= low(a) + a.width + keep {
-                break;
-            }
-            let dx = (a.x - b.x).abs() - Nm((a.width.0 + b.width.0) / 2);
-            let dy = (a.y - b.y).abs() - Nm((a.height.0 + b.height.0) / 2);
-            let (first, second) = (*i.min(j), *i.max(j));
-            let place = c.design.places.cell(path, second, "name");
-            let other = c.design.places.cell(path, first, "name");
-            let pads = (&die.pad_list[first], &die.pad_list[second]);
-            let names = format!("`{}` and `{}`", pads.0.name, pads.1.name);
-            let also = |finding: Finding| match other.clone() {
-                Some(place) => finding.also(place, "the other pad"),
-                None => finding,
-            };
-            if dx < Nm::ZERO && dy < Nm::ZERO {
-                overlap.push(c, place, || {
-                    let by = layout(-dx.max(dy));
-                    also(Finding::error(
-                        "pads-overlap",
-                        format!("the openings of the pads {names} overlap by {by}"),
-                    ))
-                    .allowed("openings apart from each other")
-                    .mend("correct x, y, width or height of one of them")
-                });
-            } else if a.net != b.net && dx < keep && dy < keep && corner(dx, dy) < keep.nm() {
-                near.push(c, place, || {
-                    let gap = layout(Nm(corner(dx, dy).round() as i64));
-                    also(Finding::error(
-                        "pads-near",
-                        format!("the openings of the pads {names} are {gap} apart"),
-                    ))
+    let all = pairs(&points, widest + keep, |first, second| {
+        let (a, b) = (&die.pad_list[first], &die.pad_list[second]);
+        let dx = (a.x - b.x).abs() - Nm((a.width.0 + b.width.0) / 2);
+        let dy = (a.y - b.y).abs() - Nm((a.height.0 + b.height.0) / 2);
+        let overlaps = dx < Nm::ZERO && dy < Nm::ZERO;
+        let is_near = a.net != b.net && dx < keep && dy < keep && corner(dx, dy) < keep.nm();
+        if !overlaps && !is_near || if overlaps { overlap.counted() } else { near.counted() } {
+            return;
+        }
+        let place = c.design.places.cell(path, second, "name");
+        let other = c.design.places.cell(path, first, "name");
+        let names = format!("`{}` and `{}`", a.name, b.name);
+        let also = |finding: Finding| match other.clone() {
+            Some(place) => finding.also(place, "the other pad"),
+            None => finding,
+        };
+        if overlaps {
+            overlap.push(c, place, || {
+                let by = layout(-dx.max(dy));
+                also(Finding::error(
+                    "pads-overlap",
+                    format!("the openings of the pads {names} overlap by {by}"),
+                ))
+                .allowed("openings apart from each other")
+                .mend("correct x, y, width or height of one of them")
+            });
+        } else {
+            near.push(c, place, || {
+                let gap = layout(Nm(corner(dx, dy).round() as i64));
+                also(Finding::error("pads-near", format!("the openings of the pads {names} are {gap} apart")))
                     .allowed(format!("{} and more: two landing enclosures and one space", layout(keep)))
                     .mend("use a smaller landing_enclosure or space")
-                });
-            }
+            });
         }
+    });
+    if !all {
+        let finding = Finding::error(
+            "pads-crowded",
+            "so many pads lie so near each other that they were not all compared",
+        )
+        .mend("look at the unit of the columns width and height");
+        c.at(path, finding);
     }
     overlap.close(c, path, "pads-overlap", "pairs of pads overlap");
     near.close(c, path, "pads-near", "pairs of pads are too near for their landings");
-}
-
-fn low(pad: &Pad) -> Nm {
-    pad.x - Nm(pad.width.0 / 2)
 }
 
 /// Distance of two rectangles with these gaps along x and y, nm.

@@ -53,6 +53,18 @@ pub fn load(design: &mut Design, reader: &mut Reader) {
     }
     for (index, die) in design.dies.iter_mut().enumerate() {
         let at = format!("die[{index}]");
+        let corners: usize = die.keep_outs.iter().map(|k| k.polygon.as_ref().map_or(4, Vec::len)).sum();
+        if corners > limits::KEEP_OUT_CORNERS {
+            let finding = Finding::error(
+                "too-many-corners",
+                format!("the keep-outs of `{}` have {corners} corners", die.name),
+            )
+            .allowed(format!("up to {} corners a die", limits::KEEP_OUT_CORNERS))
+            .mend("join keep-outs, or use rectangles");
+            let place = reader.places.value(&format!("{at}.keep_out"));
+            reader.report(Finding { place, ..finding });
+            die.keep_outs.clear();
+        }
         if let Some(bumps) = &die.bumps
             && let Some(table) = &bumps.table
         {

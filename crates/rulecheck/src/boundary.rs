@@ -53,8 +53,7 @@ pub(crate) fn edge_clearance(plane: &Plane, outline: &EdgeIndex, limit: i64) -> 
             let [a, b] = index.edges[e as usize];
             let (value, at) = to_outline(outline, a, b, limit)?;
             let net = plane.parts[index.owner(e) as usize].net.unwrap_or(u32::MAX);
-            // Naming the next edge too chains neighbours that are both too near.
-            Some(Hit { key: (net, net), value, at, edges: Some((e, index.after(e))) })
+            Some(Hit { key: (net, net), value, at, edges: Some([e, index.after(e), e, e]) })
         })
         .collect()
 }
@@ -143,7 +142,7 @@ pub(crate) fn in_keep_outs(plane: &Plane, keep_outs: &[Part], clearance: i64) ->
                         let [c, d] = plane.index.edges[e as usize];
                         if boxes_meet(*a, b, c, d, clearance) && nearer(*a, b, c, d, clearance) {
                             let (value, at) = distance(*a, b, c, d);
-                            let edges = Some((e, plane.index.after(e)));
+                            let edges = Some([e, plane.index.after(e), e, e]);
                             hits.push(Hit { key: key(plane.index.owner(e)), value, at, edges });
                         }
                     });

@@ -14,7 +14,7 @@ use crate::rules::Rules;
 use crate::spacing;
 use crate::width::{self, Side};
 use crate::words::{layer, place, point, thing, um};
-use facedown_layout::{Drawing, Role};
+use facedown_layout::{Drawing, Layer, Role};
 use facedown_quantity::Nm;
 use std::collections::BTreeMap;
 
@@ -37,7 +37,7 @@ use std::collections::BTreeMap;
 /// let report = check(&drawing, &Rules::new(Nm::from_um(40), Nm::from_um(10)));
 /// assert_eq!(report.total, 1);
 /// assert_eq!(report.violations[0].rule, Rule::Space);
-/// assert_eq!(report.violations[0].sentence, "Nets a and b are 9 um apart on RDL 1 at (190, 64.5) um; at least 10 um is needed.");
+/// assert_eq!(report.violations[0].sentence, "Nets a and b are 9 um apart on RDL 1 at (10, 64.5) um; at least 10 um is needed.");
 /// ```
 pub fn check(drawing: &Drawing, rules: &Rules) -> Report {
     let mut names = naming::names(drawing, rules);
@@ -48,10 +48,7 @@ pub fn check(drawing: &Drawing, rules: &Rules) -> Report {
     found.rule_values();
     let mut planes = Vec::new();
     for drawn in drawing.layers.iter().filter(|l| !matches!(l.role, Role::Outline | Role::KeepOut)) {
-        let reach = [rules.width_on(drawn.role), rules.space_on(drawn.role)];
-        let cell =
-            reach.into_iter().flatten().map(|r| r.0 / 2).filter(|r| *r > 0).min().unwrap_or(rules.line.0 / 2);
-        let (plane, faults) = Plane::read(drawn, &numbers, cell.max(1));
+        let (plane, faults) = Plane::read(drawn, &numbers, grid_cell(drawn, rules));
         for fault in faults {
             let nets = drawn.shapes.get(fault.shape).and_then(|s| s.net.clone()).into_iter().collect();
             let at = point([fault.at[0] as f64, fault.at[1] as f64]);
@@ -86,6 +83,23 @@ pub fn check(drawing: &Drawing, rules: &Rules) -> Report {
     let (nets, breaks) = connections(&planes, &joints, &names, rules);
     found.breaks(breaks);
     found.finish(layers, nets)
+}
+
+/// Grid size in nm that suits a layer: a few edges long, but neither above half of what is measured nor so small that
+/// a measure passes many cells.
+fn grid_cell(drawn: &Layer, rules: &Rules) -> i64 {
+    let asked = [rules.width_on(drawn.role), rules.space_on(drawn.role)];
+    let reach =
+        asked.into_iter().flatten().map(|r| r.0).filter(|r| *r > 0).min().unwrap_or(rules.line.0).max(16);
+    let (mut edges, mut length) = (1.0, 0.0);
+    for ring in drawn.shapes.iter().map(|s| &s.polygon.outer) {
+        edges += ring.len() as f64;
+        length += ring
+            .windows(2)
+            .map(|w| (w[1].x.nm() - w[0].x.nm()).hypot(w[1].y.nm() - w[0].y.nm()))
+            .sum::<f64>();
+    }
+    ((4.0 * length / edges) as i64).clamp(reach / 16, reach / 2)
 }
 
 /// Violations as they are found.
@@ -200,7 +214,7 @@ impl Found<'_> {
                 if metal { found.nets(&[key]) } else { found.nets_of(plane, &[first[key as usize]]) }
             };
             min_width = least.map(|l| measured(l, nets(self, l.key.0)));
-            let least_allowed = line.nm() - self.rules.slack() - 0.125;
+            let least_allowed = line.nm() - self.rules.width_slack() - 0.125;
             let hits = hits.into_iter().filter(|h| h.value < least_allowed).collect();
             for hit in worst(hits, line.0) {
                 let (at, nets) = (point(hit.at), nets(self, hit.key.0));
@@ -238,17 +252,19 @@ impl Found<'_> {
             if let Some(limit) = self.rules.corner_angle_deg {
                 let (length, flattening) = (self.rules.corner_length.nm(), self.rules.flattening.nm());
                 let hits = corners::sharp(&plane.merged, &group, limit, length, flattening);
-                for hit in worst(hits, self.rules.corner_length.0) {
-                    let at = point(hit.at);
-                    let sentence = format!(
-                        "Net {} has a corner of {:.2} deg on {} at {}; at least {limit} deg is needed.",
-                        self.name(hit.key.0),
-                        hit.value,
-                        layer(role),
-                        place(at)
-                    );
-                    let nets = self.nets(&[hit.key.0]);
-                    self.add(Rule::Corner, Some(role), at, nets, [hit.value, limit], sentence);
+                for (hits, side) in hits.into_iter().zip(["a corner", "an outside corner"]) {
+                    for hit in worst(hits, self.rules.corner_length.0) {
+                        let at = point(hit.at);
+                        let sentence = format!(
+                            "Net {} has {side} of {:.2} deg on {} at {}; at least {limit} deg is needed.",
+                            self.name(hit.key.0),
+                            hit.value,
+                            layer(role),
+                            place(at)
+                        );
+                        let nets = self.nets(&[hit.key.0]);
+                        self.add(Rule::Corner, Some(role), at, nets, [hit.value, limit], sentence);
+                    }
                 }
             }
             self.die_edge(plane, drawing, outline);
@@ -444,7 +460,7 @@ impl Found<'_> {
     }
 
     fn enclosure(&mut self, inner: &Plane, outer: Option<&Plane>, what: &str, needed: Nm) {
-        let least_allowed = needed.nm() - self.rules.slack() - 0.125;
+        let least_allowed = needed.nm() - self.rules.enclosure_slack() - 0.125;
         for hit in shortfalls(inner, outer, needed.nm()) {
             if hit.value >= least_allowed && hit.value > 0.0 {
                 continue;

@@ -15,8 +15,9 @@ pub(crate) struct Hit {
     pub(crate) value: f64,
     /// Where, nm.
     pub(crate) at: [f64; 2],
-    /// The two edges that were measured, where there are such.
-    pub(crate) edges: Option<(u32, u32)>,
+    /// The two edges that were measured and the next ones after them, where there are such. Naming the next ones
+    /// chains neighbours on an outline.
+    pub(crate) edges: Option<[u32; 4]>,
 }
 
 impl Hit {
@@ -56,7 +57,7 @@ pub(crate) fn worst(hits: Vec<Hit>, reach: i64) -> Vec<Hit> {
     let mut by_edge: Vec<((u32, u32), u32, u32)> = hits
         .iter()
         .filter_map(|h| Some((h.key, h.edges?, *numbers.get(&cell_of(h))?)))
-        .flat_map(|(key, (e, f), number)| [(key, e, number), (key, f, number)])
+        .flat_map(|(key, edges, number)| edges.map(|e| (key, e, number)))
         .collect();
     by_edge.sort_unstable();
     for pair in by_edge.windows(2) {
@@ -91,7 +92,7 @@ mod tests {
     #[test]
     fn far_places_on_one_edge_are_one_violation() {
         let hit = |x: f64, edges| Hit { key: (0, 1), value: 5.0, at: [x, 0.0], edges: Some(edges) };
-        assert_eq!(worst(vec![hit(0.0, (1, 7)), hit(500.0, (7, 3))], 10).len(), 1);
-        assert_eq!(worst(vec![hit(0.0, (1, 7)), hit(500.0, (8, 3))], 10).len(), 2);
+        assert_eq!(worst(vec![hit(0.0, [1, 2, 7, 8]), hit(500.0, [8, 9, 3, 4])], 10).len(), 1);
+        assert_eq!(worst(vec![hit(0.0, [1, 2, 7, 8]), hit(500.0, [9, 10, 3, 4])], 10).len(), 2);
     }
 }

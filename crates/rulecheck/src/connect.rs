@@ -115,6 +115,8 @@ pub(crate) fn connections(
             };
         }
     }
+    // A drawing without any RDL metal has nothing to connect with.
+    let has_metal = top_metal(planes).is_some();
     let has_pads = plane_of(planes, Role::Pad).is_some();
     let has_bumps = plane_of(planes, Role::Bump).is_some();
     let mut nets: BTreeMap<String, NetPieces> = BTreeMap::new();
@@ -132,7 +134,7 @@ pub(crate) fn connections(
             .iter()
             .enumerate()
             .max_by_key(|(i, c)| (c.metal > 0, c.pads + c.bumps, c.metal, usize::MAX - i));
-        for (i, component) in own.iter().enumerate() {
+        for (i, component) in own.iter().enumerate().filter(|_| has_metal) {
             let Some((role, at)) = component.first else { continue };
             let is_main = main.is_some_and(|m| m.0 == i);
             if component.metal > 0 {

@@ -9,7 +9,7 @@ use crate::index::EdgeIndex;
 use crate::merge::FINE;
 use rayon::prelude::*;
 
-/// Corners sharper than `limit_deg`; the value of a hit is the angle in degrees, its key the group. `length` (nm)
+/// Corners sharper than `limit_deg`, inside and outside the metal; the value of a hit is the angle in degrees, its key the group. `length` (nm)
 /// is the length over which directions are taken, `flattening` (nm) how far a drawn edge may be off.
 pub(crate) fn sharp(
     index: &EdgeIndex,
@@ -17,10 +17,10 @@ pub(crate) fn sharp(
     limit_deg: f64,
     length: f64,
     flattening: f64,
-) -> Vec<Hit> {
+) -> [Vec<Hit>; 2] {
     let length = length.max(1.0) * FINE as f64;
     let off = (flattening.max(0.0) * FINE as f64).max(1.0);
-    (0..index.rings())
+    let corners: Vec<(bool, Hit)> = (0..index.rings())
         .into_par_iter()
         .flat_map_iter(|ring| {
             let edges = index.ring(ring);
@@ -35,15 +35,21 @@ pub(crate) fn sharp(
                 let cross = u[0] * v[1] - u[1] * v[0];
                 let angle = cross.abs().atan2(dot).to_degrees();
                 let doubt = (off / u[0].hypot(u[1]) + off / v[0].hypot(v[1])).to_degrees();
-                (angle + doubt < limit_deg).then_some(Hit {
-                    key: (own, own),
-                    value: angle,
-                    at: [corner[0] as f64 / FINE as f64, corner[1] as f64 / FINE as f64],
-                    edges: None,
-                })
+                let inside = cross < 0.0;
+                (angle + doubt < limit_deg).then_some((
+                    inside,
+                    Hit {
+                        key: (own, own),
+                        value: angle,
+                        at: [corner[0] as f64 / FINE as f64, corner[1] as f64 / FINE as f64],
+                        edges: None,
+                    },
+                ))
             })
         })
-        .collect()
+        .collect();
+    let of = |inside: bool| corners.iter().filter(|c| c.0 == inside).map(|c| c.1).collect();
+    [of(true), of(false)]
 }
 
 fn offset(from: Spot, to: Spot) -> [f64; 2] {

@@ -81,7 +81,8 @@ fn foot(p: Spot, a: Spot, b: Spot) -> (f64, [f64; 2]) {
         // From the exact cross product, so that parallel lines read the same at every vertex.
         cross(a, b, p).unsigned_abs() as f64 / length2.sqrt()
     } else {
-        (px - t * ux).hypot(py - t * uy)
+        let (x, y) = (px - t * ux, py - t * uy);
+        (x * x + y * y).sqrt()
     };
     (distance, [a[0] as f64 + t * ux, a[1] as f64 + t * uy])
 }

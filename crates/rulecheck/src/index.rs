@@ -120,7 +120,8 @@ impl EdgeIndex {
         let (lower, upper) = if a[1] <= b[1] { (a, b) } else { (b, a) };
         let (first, last) = (self.row(lower[1] - 1), self.row(upper[1] + 1));
         let (left, right) = (a[0].min(b[0]), a[0].max(b[0]));
-        if first == last || left == right {
+        // A level edge on a cell border lies in the rows on both sides, all along.
+        if first == last || left == right || a[1] == b[1] {
             for row in first..=last {
                 each(row, self.column(left - 1), self.column(right + 1));
             }

@@ -25,6 +25,7 @@ mod joints;
 mod merge;
 mod naming;
 mod plane;
+mod published;
 mod report;
 mod rules;
 mod spacing;
@@ -32,5 +33,6 @@ mod width;
 mod words;
 
 pub use check::check;
+pub use published::published_checks;
 pub use report::{LayerReport, Measured, NetPieces, Report, Rule, Violation};
 pub use rules::{DensityWindow, KeepOut, Rules};

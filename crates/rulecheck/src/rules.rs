@@ -39,9 +39,11 @@ pub struct Rules {
     /// Least space between RDL metal of different nets on one layer.
     pub space: Nm,
     /// How far a drawn edge may lie from the outline that was meant: sagitta of the chords of an arc plus the
-    /// rounding to whole nanometres. Widths and enclosures are measured between two such edges, so each may
-    /// fall short by twice this; a width of 40 um drawn with arcs then passes down to 39.996 um with the
-    /// default of 2 nm. Far below what a mask writer resolves. Zero for exact judgement of straight outlines.
+    /// rounding to whole nanometres. Two such edges make an enclosure read low by up to twice this. A width reads low
+    /// by up to four times this: two chords at one sagitta each, two more because a ray that starts at the end of a
+    /// chord runs beside the centre of the arc. So much is forgiven: with the default of 2 nm an enclosure of 10 um
+    /// passes down to 9.996 um and a width of 40 um down to 39.992 um, far below what a mask writer resolves.
+    /// Zero for exact judgement of straight outlines.
     pub flattening: Nm,
     /// Least angle between neighbouring edges of the merged metal, inside or outside, in degrees (90 forbids
     /// acute corners).
@@ -137,9 +139,14 @@ impl Rules {
         }
     }
 
-    /// What a width or an enclosure may fall short by because outlines are drawn as chords on a grid, in nm.
-    pub(crate) fn slack(&self) -> f64 {
+    /// What an enclosure may fall short by because outlines are drawn as chords on a grid, in nm.
+    pub(crate) fn enclosure_slack(&self) -> f64 {
         2.0 * self.flattening.0.max(0) as f64
+    }
+
+    /// What a width may fall short by for the same reason, in nm.
+    pub(crate) fn width_slack(&self) -> f64 {
+        4.0 * self.flattening.0.max(0) as f64
     }
 
     /// Least width asked for on a layer.

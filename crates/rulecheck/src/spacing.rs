@@ -74,7 +74,7 @@ fn within(plane: &Plane, identity: &[u32], limit: i64, reach: i64) -> (Vec<Hit>,
                     if value > radius as f64 {
                         return;
                     }
-                    let edges = Some((*i, j));
+                    let edges = Some([*i, index.after(*i), j, index.after(j)]);
                     let hit = Hit { key: (own.min(other), own.max(other)), value, at, edges };
                     if least.is_none_or(|l| hit.order(&l).is_lt()) {
                         least = Some(hit);

@@ -86,7 +86,7 @@ fn within(index: &EdgeIndex, group: &[u32], side: Side, limit: f64, reach: f64) 
                         key: (own, own),
                         value: value / fine,
                         at: [at[0] / fine, at[1] / fine],
-                        edges: Some((*edge, other)),
+                        edges: Some([*edge, index.after(*edge), other, index.after(other)]),
                     };
                     if hit.value < limit {
                         hits.push(hit);
@@ -154,11 +154,12 @@ fn ray(index: &EdgeIndex, group: &[u32], edge: u32, side: Side, reach: f64) -> O
                     return;
                 }
                 let [c, d] = index.edges[f as usize];
-                let (to_c, to_d, other) = (vector(a, c), vector(a, d), vector(c, d));
+                let other = vector(c, d);
                 let facing = dot(u, other);
-                if facing > -FACING * other[0].hypot(other[1]) {
+                if facing >= 0.0 || facing * facing < FACING * FACING * dot(other, other) {
                     return;
                 }
+                let (to_c, to_d) = (vector(a, c), vector(a, d));
                 let (sc, sd) = (dot(to_c, u), dot(to_d, u));
                 let (tc, td) = (dot(to_c, n), dot(to_d, n));
                 let (from, to) = (sd.max(0.0), sc.min(length));

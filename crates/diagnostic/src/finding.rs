@@ -57,7 +57,15 @@ pub struct Finding {
 impl Finding {
     /// An error with a code and a sentence.
     pub fn error(code: &str, what: impl Into<String>) -> Finding {
-        Finding { code: code.into(), level: Level::Error, what: what.into(), place: None, allowed: None, mend: None, also: Vec::new() }
+        Finding {
+            code: code.into(),
+            level: Level::Error,
+            what: what.into(),
+            place: None,
+            allowed: None,
+            mend: None,
+            also: Vec::new(),
+        }
     }
 
     /// A warning.

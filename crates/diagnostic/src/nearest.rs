@@ -9,7 +9,12 @@
 /// ```
 pub fn nearest<'a>(word: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     let limit = (word.chars().count() / 3).max(1);
-    candidates.into_iter().map(|c| (distance(word, c), c)).filter(|(d, _)| *d <= limit).min_by_key(|(d, _)| *d).map(|(_, c)| c)
+    candidates
+        .into_iter()
+        .map(|c| (distance(word, c), c))
+        .filter(|(d, _)| *d <= limit)
+        .min_by_key(|(d, _)| *d)
+        .map(|(_, c)| c)
 }
 
 fn distance(a: &str, b: &str) -> usize {

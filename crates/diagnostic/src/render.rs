@@ -1,7 +1,7 @@
 //! Findings as text, with the offending characters underlined.
 
 use crate::finding::{Finding, Level, Place, Sources};
-use annotate_snippets::{AnnotationKind, Group, Level as Heading, Renderer, Snippet};
+use annotate_snippets::{AnnotationKind, Group, Level as Heading, Origin, Renderer, Snippet};
 
 /// One finding as text. `color` turns terminal colours on; without it the text is plain and byte-stable.
 pub fn render(finding: &Finding, sources: &Sources, color: bool) -> String {
@@ -11,11 +11,14 @@ pub fn render(finding: &Finding, sources: &Sources, color: bool) -> String {
         Level::Advice => Heading::INFO.with_name("advice"),
     };
     let mut group = Group::with_title(heading.primary_title(finding.what.as_str()).id(finding.code.as_str()));
-    if let Some(place) = &finding.place {
-        group = add(group, place, "", AnnotationKind::Primary, sources);
-    }
-    for (place, word) in &finding.also {
-        group = add(group, place, word, AnnotationKind::Context, sources);
+    let first = finding.place.iter().map(|place| (place, "", AnnotationKind::Primary));
+    let also = finding.also.iter().map(|(place, word)| (place, word.as_str(), AnnotationKind::Context));
+    let mut marks: Vec<_> = first.chain(also).collect();
+    while let Some(&(place, _, _)) = marks.first() {
+        // all marks of one file stand in one snippet, the file of the finding first
+        let (here, elsewhere) = marks.into_iter().partition(|m| m.0.file == place.file);
+        group = add(group, &place.file, here, sources);
+        marks = elsewhere;
     }
     if let Some(allowed) = &finding.allowed {
         group = group.element(Heading::NOTE.with_name("allowed").message(allowed.as_str()));
@@ -27,14 +30,21 @@ pub fn render(finding: &Finding, sources: &Sources, color: bool) -> String {
     renderer.render(&[group]).to_string()
 }
 
-fn add<'a>(group: Group<'a>, place: &'a Place, word: &'a str, kind: AnnotationKind, sources: &'a Sources) -> Group<'a> {
-    let Some(source) = sources.0.get(&place.file) else { return group };
+type Mark<'a> = (&'a Place, &'a str, AnnotationKind);
+
+fn add<'a>(group: Group<'a>, file: &'a str, marks: Vec<Mark<'a>>, sources: &'a Sources) -> Group<'a> {
+    let Some(source) = sources.0.get(file) else { return group.element(Origin::path(file)) };
     let text: &str = &source.text;
-    let end = place.end.min(text.len());
-    let start = place.start.min(end);
-    let mut annotation = kind.span(start..end);
-    if !word.is_empty() {
-        annotation = annotation.label(word);
-    }
-    group.element(Snippet::source(text).path(place.file.as_str()).annotation(annotation))
+    let annotations = marks.into_iter().map(|(place, word, kind)| {
+        let end = on_character(text, place.end);
+        let annotation = kind.span(on_character(text, place.start).min(end)..end);
+        if word.is_empty() { annotation } else { annotation.label(word) }
+    });
+    group.element(Snippet::source(text).path(file).annotations(annotations))
+}
+
+/// The last start of a character at or before a byte, so that no place of a careless check can end inside one.
+fn on_character(text: &str, byte: usize) -> usize {
+    let byte = byte.min(text.len());
+    (0..=byte).rev().find(|b| text.is_char_boundary(*b)).unwrap_or(0)
 }

@@ -105,7 +105,10 @@ impl Check {
         computed: f64,
         tolerance: f64,
     ) -> Self {
-        Check { measure: Measure::Relative, ..Check::absolute(id, study, source, basis, expected, computed, tolerance) }
+        Check {
+            measure: Measure::Relative,
+            ..Check::absolute(id, study, source, basis, expected, computed, tolerance)
+        }
     }
 
     /// The error in the row's own measure; NaN when the computed value is not a number.
@@ -150,4 +153,34 @@ pub struct Figure {
     pub basis: String,
     /// Solver or closed form.
     pub status: Status,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn row(expected: f64, computed: f64) -> Check {
+        Check::relative("x", "y", "z", Basis::Published, expected, computed, 0.01)
+    }
+
+    #[test]
+    fn a_check_passes_up_to_its_tolerance_and_never_on_nonsense() {
+        assert!(row(100.0, 101.0).pass() && row(100.0, 99.0).pass() && !row(100.0, 101.1).pass());
+        assert!(row(-100.0, -101.0).pass() && !row(-100.0, 101.0).pass());
+        assert!(!row(100.0, f64::NAN).pass() && !row(f64::NAN, 100.0).pass() && !row(0.0, 0.0).pass());
+        assert!(Check { measure: Measure::Absolute, ..row(0.0, 0.005) }.pass());
+        assert!(!row(100.0, f64::INFINITY).pass());
+    }
+
+    #[test]
+    fn every_basis_has_the_words_of_the_tables() {
+        for (basis, words) in [
+            (Basis::Published, "published"),
+            (Basis::CommonPractice, "common practice"),
+            (Basis::FromMemory, "from memory"),
+            (Basis::ReferenceLibrary, "reference library"),
+        ] {
+            assert_eq!(basis.words(), words);
+        }
+    }
 }

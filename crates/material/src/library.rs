@@ -4,12 +4,14 @@ use crate::built_in;
 use crate::material::Material;
 use crate::reading::read_material;
 use facedown_diagnostic::{Finding, nearest};
+use serde::Serialize;
 use std::collections::BTreeMap;
 use std::sync::OnceLock;
 use toml::de::DeTable;
 
 /// Materials by name.
-#[derive(Debug, Clone, Default, PartialEq)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize)]
+#[serde(transparent)]
 pub struct Library {
     materials: BTreeMap<String, Material>,
 }
@@ -107,6 +109,22 @@ mod tests {
             findings.iter().map(|f| format!("{:?} {} {:?}", f.place, f.what, f.allowed)).collect();
         assert!(said.is_empty(), "{}", said.join("\n"));
         assert!(library.names().count() > 0);
+    }
+
+    #[test]
+    fn built_in_files_obey_the_schema_that_editors_get() {
+        let schema = jsonschema::validator_for(&crate::material_schema().to_value()).unwrap();
+        for (file, text) in built_in::FILES {
+            let table: toml::Table = text.parse().unwrap();
+            for (name, material) in table {
+                let json = serde_json::to_value(material).unwrap();
+                let wrong: Vec<_> =
+                    schema.iter_errors(&json).map(|e| format!("{}: {e}", e.instance_path())).collect();
+                assert!(wrong.is_empty(), "{file}: {name}: {}", wrong.join("; "));
+            }
+        }
+        assert!(!schema.is_valid(&serde_json::json!({"source": "x", "properties": {"modlus": "3 GPa"}})));
+        assert!(!schema.is_valid(&serde_json::json!({"source": "x", "properties": {"modulus": 3}})));
     }
 
     #[test]

@@ -277,6 +277,11 @@ impl Reader<'_> {
             let mend = format!("write `{number} K`");
             return self.error_of(Problem::DifferenceInCelsius, span, Some(mend), table);
         }
+        if table.name == "temperature" && matches!(plain.as_str(), "F" | "degF") {
+            let celsius = number.parse::<f64>().map(|f| ((f - 32.0) / 1.8 * 1e6).round() / 1e6);
+            let mend = celsius.map_or("write it in degC".into(), |c| format!("write `{c} degC`"));
+            return self.error_of(Problem::UnknownUnit, span, Some(mend), table);
+        }
         let other = all_kinds().iter().find(|k| k.unit(unit).is_some());
         let spelt = table.units.iter().find(|u| plain_unit(u.name).eq_ignore_ascii_case(&plain));
         let proposed = spelt.or_else(|| word_unit(&plain, table));

@@ -15,7 +15,7 @@ pub fn pattern(table: &KindTable, tolerance: bool) -> String {
     let spellings = table.units.iter().flat_map(|u| std::iter::once(u.name).chain(u.also.iter().copied()));
     let mut units: Vec<String> = Vec::new();
     for spelling in spellings {
-        let plain = escaped(spelling);
+        let plain = escaped(spelling).replace(' ', "[ ·*]?").replace("ohm", "(ohm|Ω)");
         units.push(plain.clone());
         if spelling.starts_with("um") || spelling.starts_with("uohm") {
             units.push(format!("[µμ]{}", &plain[1..]));

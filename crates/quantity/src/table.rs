@@ -76,8 +76,12 @@ impl KindTable {
 
     /// The unit with this spelling, typographic variants included.
     pub fn unit(&self, text: &str) -> Option<&'static Unit> {
-        let wanted = plain_unit(text);
         let units: &'static [Unit] = self.units;
+        // nearly every text is written as the table writes it; only others pay for the comparison without signs
+        if let Some(unit) = units.iter().find(|u| u.name == text) {
+            return Some(unit);
+        }
+        let wanted = plain_unit(text);
         units.iter().find(|u| plain_unit(u.name) == wanted || u.also.iter().any(|a| plain_unit(a) == wanted))
     }
 }

@@ -7,6 +7,10 @@ use crate::table::{KindTable, Scale, Unit};
 ///
 /// The text reads back to exactly `si` when `si` is finite. Times of whole minutes, hours or days are written so.
 pub fn write_as(si: f64, table: &'static KindTable) -> String {
+    if !si.is_finite() {
+        // no text that reads back: a value that is not a number must not look like one
+        return format!("{si} {}", table.customary);
+    }
     let unit = choose(si, table);
     let number = digits_in(si, unit).filter(|n| {
         // degrees and minutes are not decimal: where they cost long digits, SI says it shorter
@@ -26,7 +30,7 @@ pub fn write_as(si: f64, table: &'static KindTable) -> String {
 
 /// `si` as text in the named unit, or `None` when the kind has no such unit or no short text reads back exactly.
 pub fn write_in(si: f64, table: &'static KindTable, unit: &str) -> Option<String> {
-    let unit = table.unit(unit)?;
+    let unit = table.unit(unit).filter(|_| si.is_finite())?;
     digits_in(si, unit).map(|number| format!("{number} {}", unit.name))
 }
 
@@ -34,7 +38,7 @@ fn choose(si: f64, table: &'static KindTable) -> &'static Unit {
     let units: &'static [Unit] = table.units;
     let mut written = units.iter().filter(|u| u.written);
     let customary = units.iter().find(|u| u.name == table.customary).unwrap_or(&units[0]);
-    if si == 0.0 || !si.is_finite() {
+    if si == 0.0 {
         return customary;
     }
     let fits = |u: &&Unit| match u.scale {

@@ -185,3 +185,31 @@ fn a_difference_of_temperatures_is_a_difference() {
     assert!((rise.kelvin() - 60.0).abs() < 1e-12);
     assert!(((Temperature::from_deg_c(25.0) + rise).deg_c() - 85.0).abs() < 1e-12);
 }
+
+#[test]
+fn a_value_that_is_not_a_number_does_not_look_like_one() {
+    for si in [f64::NAN, f64::INFINITY, f64::NEG_INFINITY] {
+        let text = Length::from_si(si).to_string();
+        assert!(Length::parse(&text).is_err(), "{text}");
+        assert_eq!(Length::from_si(si).text_in("um"), None);
+        assert_eq!(Length::from_si(si).to_nm(), None);
+    }
+}
+
+#[test]
+fn the_schema_takes_what_is_right_and_refuses_what_is_not() {
+    for table in all_kinds() {
+        let schema = jsonschema::validator_for(&schema_of(table, true).to_value()).unwrap();
+        for example in table.examples {
+            assert!(schema.is_valid(&serde_json::json!(example)), "{}: {example}", table.name);
+        }
+        for unit in table.units {
+            for text in [format!("-1.5e-3 {}", unit.name), format!("75{} +- 3 %", unit.name)] {
+                assert!(schema.is_valid(&serde_json::json!(text)), "{}: {text}", table.name);
+            }
+        }
+        for wrong in ["", "75", "um", "75 furlong", "1,5 um", "75 +- 5"] {
+            assert!(!schema.is_valid(&serde_json::json!(wrong)), "{}: {wrong}", table.name);
+        }
+    }
+}

@@ -25,6 +25,9 @@ pub struct Import {
     pub findings: Vec<Finding>,
 }
 
+/// The most findings that are listed one by one.
+const MOST_FINDINGS: usize = 200;
+
 /// Reads a drawing from a GDSII stream.
 ///
 /// `cell` names the cell; without it the file must have one top cell. Shapes become layers by `map`; a polygon that
@@ -82,6 +85,11 @@ pub fn drawing_from_gdsii(bytes: &[u8], cell: Option<&str>, map: &LayerMap) -> R
             view = View::FaceDown;
             drawing = mirrored(&drawing);
         }
+    }
+    if findings.len() > MOST_FINDINGS {
+        let more = findings.len() - MOST_FINDINGS;
+        findings.truncate(MOST_FINDINGS);
+        findings.push(Finding::warning("gdsii-more", format!("{more} further findings are not shown")));
     }
     Ok(Import { drawing, view, findings })
 }

@@ -302,9 +302,11 @@ mod tests {
         };
         let mut outer = square(0, 0, 100);
         outer.reverse();
-        // The first shares a corner with the outer ring, the second an edge with the third.
+        // The first shares a corner with the outer ring, the second an edge with the third, the last touches an
+        // edge of the outer ring with a corner.
+        let tip = [(100, 30), (80, 10), (80, 50)].map(|(x, y)| Point::new(Nm(x), Nm(y))).to_vec();
         let polygon =
-            Polygon { outer, holes: vec![square(0, 0, 10), square(40, 40, 10), square(50, 40, 10)] };
+            Polygon { outer, holes: vec![square(0, 0, 10), square(40, 40, 10), square(50, 40, 10), tip] };
         covers(&polygon, 8000, Joint::MayTouchItself);
         covers(&polygon, 8000, Joint::Simple);
     }

@@ -1,4 +1,5 @@
 //! The corpus of the fuzz targets, run as plain tests: what each file comes to is written down here.
+#![allow(clippy::unwrap_used, reason = "a step that fails here fails the test")]
 
 use expect_test::{Expect, expect};
 use facedown_maskdata::Fault;

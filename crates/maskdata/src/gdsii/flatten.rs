@@ -19,7 +19,7 @@ pub struct Limits {
     pub elements: u64,
     /// Corners of all polygons together, and every 16 bytes of text; each takes 16 bytes.
     pub points: u64,
-    /// Levels of placed cells below the flattened one.
+    /// Levels of placed cells below the flattened one; more than 512 count as 512.
     pub depth: usize,
 }
 
@@ -87,6 +87,8 @@ impl Library {
     pub fn flatten(&self, cell: &str, limits: &Limits) -> Result<Flat, Fault> {
         let by_name: BTreeMap<&str, usize> =
             self.cells.iter().enumerate().map(|(i, c)| (c.name.as_str(), i)).collect();
+        // The walk recurses once a level.
+        let limits = &Limits { depth: limits.depth.min(512), ..*limits };
         let Some(&top) = by_name.get(cell) else {
             return Err(Fault::new("gdsii-no-cell", format!("the file has no cell `{cell}`"))
                 .allowed(some_names(&self.top_cells()))

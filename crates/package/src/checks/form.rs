@@ -2,6 +2,7 @@
 
 use super::stack::{body, interposer};
 use super::{Checker, length};
+use crate::die::Die;
 use crate::form::{Form, Interface, Lid};
 use facedown_diagnostic::{Finding, nearest};
 
@@ -20,12 +21,10 @@ fn one(c: &mut Checker, form: &Form, interfaces: &[Interface], at: &str, prefix:
     names(c, form, interfaces, prefix);
     match form {
         Form::Bare => {
+            let edge = |die: &Die| die.width.si().max(die.height.si());
             let largest =
-                c.design.dies.iter().max_by(|a, b| {
-                    a.width.si().max(a.height.si()).total_cmp(&b.width.si().max(b.height.si()))
-                });
-            if let Some(die) = largest.filter(|d| d.width.si().max(d.height.si()) > BARE_DIE_M * (1.0 + 1e-9))
-            {
+                c.design.dies.iter().enumerate().max_by(|(_, a), (_, b)| edge(a).total_cmp(&edge(b)));
+            if let Some((index, die)) = largest.filter(|(_, d)| edge(d) > BARE_DIE_M * (1.0 + 1e-9)) {
                 let finding = Finding::advice(
                     "bare-large",
                     format!(
@@ -34,7 +33,9 @@ fn one(c: &mut Checker, form: &Form, interfaces: &[Interface], at: &str, prefix:
                     ),
                 )
                 .allowed("about 8 mm and less (common practice); larger dies take a stiffener ring or a lid");
-                c.at(at, finding);
+                let written = c.design.places.written(at);
+                let place = if written { at.to_owned() } else { "die".to_owned() };
+                c.at(&place, finding);
             }
         }
         Form::Ring(ring) => {

@@ -23,10 +23,15 @@ pub fn check(c: &mut Checker) {
     }
     if let Some(reflow) = &process.reflow {
         let fumes = reflow.flux.is_none_or(|f| f != Flux::None);
-        let what =
-            if fumes { "a reflow oven is hot and flux gives off fumes" } else { "a reflow oven is hot" };
-        let finding = Finding::advice("caution-reflow", what)
-            .mend("draw the fumes off, guard hot parts; follow the safety data sheets and local codes");
+        let (what, mend) = if fumes {
+            (
+                "a reflow oven is hot and flux gives off fumes",
+                "draw the fumes off, guard hot parts; follow the safety data sheets and local codes",
+            )
+        } else {
+            ("a reflow oven is hot", "guard hot parts; follow the maker's instructions and local codes")
+        };
+        let finding = Finding::advice("caution-reflow", what).mend(mend);
         c.at("process.reflow.peak", finding);
     }
 }

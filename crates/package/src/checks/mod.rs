@@ -29,7 +29,7 @@ use facedown_quantity::{Length, Nm};
 use std::rc::Rc;
 
 /// Findings of one kind in one die that are shown one by one; the rest is counted.
-const SHOWN: usize = 10;
+const SHOWN: usize = 5;
 
 /// All findings about a design, in the order of the topics.
 pub fn check(design: &Design) -> Vec<Finding> {
@@ -118,7 +118,7 @@ impl Many {
             let more = self.count - SHOWN;
             checker.at(
                 path,
-                Finding::error(code, format!("{more} more {what}"))
+                Finding::error(code, format!("and {more} more: {what}"))
                     .mend("mend the first ones and check again"),
             );
         }

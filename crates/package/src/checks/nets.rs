@@ -90,10 +90,10 @@ fn bumps(c: &mut Checker, i: usize) {
             let row = die.pad_list.iter().position(|p| p.net == *first);
             let place =
                 row.map_or_else(|| design.places.value(&path), |row| design.places.cell(&path, row, "net"));
-            let more = if missing.len() > 1 {
-                format!(", nor have {} others", missing.len() - 1)
-            } else {
-                String::new()
+            let more = match missing.len() - 1 {
+                0 => String::new(),
+                1 => ", nor has one other".into(),
+                n => format!(", nor have {n} others"),
             };
             let finding = Finding::error("net-without-bump", format!("the net `{first}` has no bump{more}"))
                 .allowed("at least one bump a net in the assignment `by net`")
@@ -114,7 +114,8 @@ fn bumps(c: &mut Checker, i: usize) {
             die.nets.iter().filter(|n| n.is_supply()).map(|n| n.name.as_str()).collect();
         let signals = nets.keys().filter(|n| !supplies.contains(n.as_str())).count();
         let what = format!(
-            "{wanted} bumps are needed and {free} sites are free: {signals} signals, and supplies by their currents"
+            "{wanted} bumps are needed, {signals} for signals and {} for supplies by their currents; {free} sites are free",
+            wanted.saturating_sub(signals)
         );
         let finding = Finding::error("too-few-bumps", what)
             .allowed(format!("up to {free} bumps"))

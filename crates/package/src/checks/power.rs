@@ -12,6 +12,8 @@ pub fn check(c: &mut Checker) {
             && !die.power_blocks.is_empty()
         {
             let sum: f64 = die.power_blocks.iter().map(|b| b.power_w).sum();
+            // To the microwatt, so that the sentence shows no rounding of the sum.
+            let sum = (sum * 1e6).round() / 1e6;
             let finding = Finding::error(
                 "power-twice",
                 format!("the power is written as {power} and again as a map of {}", Power::from_si(sum)),

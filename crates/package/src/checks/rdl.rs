@@ -82,7 +82,8 @@ fn landings(c: &mut Checker, i: usize, rules: RdlRules) {
     let path = format!("die[{i}].pads");
     let (width, height) = (nm(&die.width), nm(&die.height));
     let mut edge = Many::new();
-    let mut closed = Many::new();
+    let (mut closed, mut smallest) = (0, Nm(i64::MAX));
+    let seal = Nm::round_m(die.seal_ring_m());
     for (row, pad) in die.pad_list.iter().enumerate() {
         if pad.width <= Nm::ZERO || pad.height <= Nm::ZERO {
             continue;
@@ -92,8 +93,8 @@ fn landings(c: &mut Checker, i: usize, rules: RdlRules) {
         let room_x = pad.x.min(width - pad.x) - half_x;
         let room_y = pad.y.min(height - pad.y) - half_y;
         let (room, column) = if room_x < room_y { (room_x, "x") } else { (room_y, "y") };
-        // A pad that is outside altogether is told as such.
-        if room < rules.edge_clearance && room > -rules.landing_enclosure {
+        // A pad whose opening is outside or in the seal ring is told as such.
+        if room < rules.edge_clearance && room + rules.landing_enclosure >= seal {
             let place = c.design.places.cell(&path, row, column);
             edge.push(c, place, || {
                 Finding::error(
@@ -108,23 +109,22 @@ fn landings(c: &mut Checker, i: usize, rules: RdlRules) {
             });
         }
         if pad.width.min(pad.height) <= rules.pad_opening_inset * 2 {
-            let place = c.design.places.cell(&path, row, "width");
-            closed.push(c, place, || {
-                Finding::error(
-                    "opening-closed",
-                    format!(
-                        "an inset of {} closes the opening of pad `{}`",
-                        layout(rules.pad_opening_inset),
-                        pad.name
-                    ),
-                )
-                .allowed("an inset of less than half the opening")
-                .mend("write a smaller `pad_opening_inset`")
-            });
+            closed += 1;
+            smallest = smallest.min(pad.width.min(pad.height));
         }
     }
     edge.close(c, &path, "landing-at-edge", "landings end too near the die outline");
-    closed.close(c, &path, "opening-closed", "pad openings are closed by the inset");
+    if closed > 0 {
+        let what = format!(
+            "an inset of {} closes the openings of {closed} of {} pads",
+            layout(rules.pad_opening_inset),
+            die.pad_list.len()
+        );
+        let finding = Finding::error("opening-closed", what)
+            .allowed(format!("less than {}, half the smallest of them", layout(Nm(smallest.0 / 2))))
+            .mend("write a smaller `pad_opening_inset`");
+        c.at(&format!("die[{i}].rdl.pad_opening_inset"), finding);
+    }
 }
 
 fn keep_out(c: &mut Checker, i: usize, j: usize) {
@@ -180,7 +180,11 @@ fn keep_out(c: &mut Checker, i: usize, j: usize) {
         && (layer == 0 || layer > layers)
     {
         let finding = Finding::error("keep-out-layer", format!("there is no redistribution layer {layer}"))
-            .allowed(format!("1 to {layers}, or no `layer` for all"));
+            .allowed(match layers {
+                0 => "no `layer`: the die has no redistribution".to_owned(),
+                1 => "1, or no `layer`".to_owned(),
+                n => format!("1 to {n}, or no `layer` for all"),
+            });
         c.at(&format!("{at}.layer"), finding);
     }
 }

@@ -63,6 +63,7 @@ pub(super) fn interposer(design: &Design) -> Option<Body> {
 
 fn supports(c: &mut Checker) {
     let design = c.design;
+    let mut told = false;
     let mut standing: Vec<&str> = vec!["substrate", "interposer"];
     standing.extend(design.dies.iter().map(|d| d.name.as_str()));
     for (i, die) in design.dies.iter().enumerate() {
@@ -105,6 +106,9 @@ fn supports(c: &mut Checker) {
                     below = next;
                     steps += 1;
                     if steps > design.dies.len() {
+                        if std::mem::replace(&mut told, true) {
+                            break;
+                        }
                         let finding = Finding::error(
                             "stack-in-circle",
                             format!("the die `{name}` stands on itself, by way of `{on}`"),
@@ -185,6 +189,9 @@ fn bodies(c: &mut Checker) {
 }
 
 fn over_the_edge(c: &mut Checker, path: &str, what: &str, on: &str, body: Body, support: Body) {
+    if [body.half_x, body.half_y, support.half_x, support.half_y].iter().any(|h| *h <= 0.0) {
+        return;
+    }
     if body.half_x > support.half_x + SAME || body.half_y > support.half_y + SAME {
         let size = |b: Body| format!("{} x {}", length(2.0 * b.half_x), length(2.0 * b.half_y));
         let finding = Finding::error(

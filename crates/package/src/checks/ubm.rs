@@ -51,7 +51,7 @@ fn order(c: &mut Checker, i: usize, die: &Die) {
             let mut finding = Finding::error(
                 "ubm-order",
                 format!(
-                    "a layer for {} ({}) stands outside the one for {} ({})",
+                    "the {} layer ({}) stands outside the {} layer ({})",
                     pair[1].role.word(),
                     pair[1].material,
                     pair[0].role.word(),
@@ -98,7 +98,7 @@ fn roles(c: &mut Checker, i: usize, die: &Die) {
             library.materials().filter(|m| m.can_be(role)).map(|m| m.name.as_str()).collect();
         let finding = Finding::error(
             "ubm-role",
-            format!("`{}` is not known to work as {}", layer.material, layer.role.word()),
+            format!("`{}` is not known as {} layer", layer.material, with_article(layer.role.word())),
         )
         .allowed(able.join(", "))
         .mend("use one of these, or add a [material] table that states the role and its source");
@@ -110,6 +110,10 @@ fn fit(c: &mut Checker, i: usize, die: &Die) {
     let Some(bumps) = &die.bumps else { return };
     let library = &c.design.materials.library;
     let Ok(solder) = library.get(bumps.solder()) else { return };
+    // A layer of unknown material may be the very barrier that is missed here.
+    if die.ubm.iter().any(|l| library.get(l.material.as_str()).is_err()) {
+        return;
+    }
     let nickel = |name: &str| name.starts_with("nickel");
     let has_nickel = die.ubm.iter().any(|l| nickel(l.material.as_str()));
     let copper: f64 =
@@ -137,4 +141,9 @@ fn fit(c: &mut Checker, i: usize, die: &Die) {
             c.at(&format!("die[{i}].ubm[{j}].thickness"), finding);
         }
     }
+}
+
+fn with_article(word: &str) -> String {
+    let article = if word.starts_with(['a', 'e', 'i', 'o', 'u']) { "an" } else { "a" };
+    format!("{article} {word}")
 }

@@ -58,6 +58,7 @@ pub fn read(files: &dyn Files, name: &str) -> Reading {
         design.places = std::mem::take(&mut reader.places);
     }
     let mut findings = reader.findings;
+    without_echoes(&mut findings, &reader.sources);
     in_order(&mut findings, name);
     Reading { design, findings, sources: reader.sources }
 }
@@ -67,6 +68,7 @@ pub fn read_and_check(files: &dyn Files, name: &str) -> Reading {
     let mut reading = read(files, name);
     if let Some(design) = &reading.design {
         reading.findings.extend(crate::checks::check(design));
+        without_echoes(&mut reading.findings, &reading.sources);
         in_order(&mut reading.findings, name);
     }
     reading
@@ -80,6 +82,16 @@ fn in_order(findings: &mut [Finding], name: &str) {
         None => (2, String::new(), 0),
     };
     findings.sort_by_cached_key(|f| rank(&f.place));
+}
+
+/// Where a line is no TOML, whatever else is found on it follows from that.
+fn without_echoes(findings: &mut Vec<Finding>, sources: &Sources) {
+    let line = |f: &Finding| f.place.as_ref().and_then(|p| Some((p.file.clone(), sources.line_column(p)?.0)));
+    let faulty: std::collections::BTreeSet<_> =
+        findings.iter().filter(|f| f.code == "not-toml").filter_map(line).collect();
+    if !faulty.is_empty() {
+        findings.retain(|f| f.code == "not-toml" || line(f).is_none_or(|l| !faulty.contains(&l)));
+    }
 }
 
 /// The text of a file; a finding at `place` where there is none.

@@ -79,7 +79,7 @@ impl<'f> Reader<'f> {
 
     /// A value of the wrong kind.
     pub fn wrong_kind(&mut self, node: &Node, expected: &str) {
-        let what = format!("{} stands where {expected} is expected", kind(node.value));
+        let what = format!("{} does not belong here", kind(node.value));
         let finding = Finding::error("wrong-kind", what).at(self.place(node.span.clone())).allowed(expected);
         self.report(finding);
     }
@@ -129,7 +129,7 @@ impl<'n> Keys<'n> {
                 if misspelt {
                     reader.incomplete = true;
                 } else {
-                    let what = format!("`{key}` is missing from {}", self.kind);
+                    let what = format!("`{key}` is missing from {}", plain(self.kind));
                     let finding = Finding::error("missing-key", what)
                         .at(reader.place(self.span.clone()))
                         .mend(format!("add `{key} = ...`, {}", T::expected()));
@@ -153,7 +153,7 @@ impl<'n> Keys<'n> {
             if self.known.contains(&word) {
                 continue;
             }
-            let finding = Finding::error("unknown-key", format!("{} has no key `{word}`", self.kind))
+            let finding = Finding::error("unknown-key", format!("{} has no key `{word}`", plain(self.kind)))
                 .at(reader.place(key.span()));
             let mut sorted = self.known.clone();
             sorted.sort_unstable();
@@ -166,13 +166,21 @@ impl<'n> Keys<'n> {
     }
 }
 
+/// `a table [[die]]` as the subject of a sentence: `[[die]]`.
+fn plain(kind: &'static str) -> &'static str {
+    match kind.find('[') {
+        Some(at) if kind.ends_with(']') => &kind[at..],
+        _ => kind,
+    }
+}
+
 /// The kind of a value in words.
 pub fn kind(value: &DeValue) -> &'static str {
     match value {
         DeValue::String(_) => "text",
         DeValue::Integer(_) => "a whole number",
         DeValue::Float(_) => "a decimal number",
-        DeValue::Boolean(_) => "true or false",
+        DeValue::Boolean(_) => "the word true or false",
         DeValue::Datetime(_) => "a date",
         DeValue::Array(_) => "a list",
         DeValue::Table(_) => "a table",

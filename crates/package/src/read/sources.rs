@@ -100,7 +100,7 @@ fn pad_table(reader: &mut Reader, path: &str, file: &str, opening: Option<(Nm, N
     let mut pads = Vec::new();
     let Some(mut table) = Table::open(reader, path, file, PADS) else { return pads };
     let sized = table.has("width") && table.has("height");
-    if !sized && opening.is_none() {
+    if !sized && opening.is_none() && !table.is_misspelt() {
         let finding =
             Finding::error("missing-column", format!("{file} does not say how large its openings are"))
                 .at(table.place("name"))

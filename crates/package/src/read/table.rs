@@ -54,6 +54,8 @@ pub struct Table<'r, 'f> {
     path: String,
     found: usize,
     unit_told: Vec<bool>,
+    /// A heading cell is misspelt, so that a column that seems missing may be there.
+    misspelt: bool,
     record: csv::StringRecord,
     start: usize,
 }
@@ -91,6 +93,7 @@ impl<'r, 'f> Table<'r, 'f> {
             path: path.into(),
             found: 0,
             unit_told: vec![false; columns.len()],
+            misspelt: false,
             record: csv::StringRecord::new(),
             start: 0,
             text,
@@ -139,6 +142,11 @@ impl<'r, 'f> Table<'r, 'f> {
         self.places = TablePlaces::new(&self.file, self.text.clone(), columns);
         for (i, column) in self.columns.iter().enumerate() {
             if column.required && !self.heading.iter().flatten().any(|(known, _)| *known == i) {
+                ok = false;
+                if self.misspelt {
+                    self.reader.incomplete = true;
+                    continue;
+                }
                 let finding = Finding::error(
                     "missing-column",
                     format!("{} has no column `{}`", self.file, column.name),
@@ -147,7 +155,6 @@ impl<'r, 'f> Table<'r, 'f> {
                 .allowed(format!("the columns {}, a unit after the name as in `x (um)`", names.join(", ")))
                 .mend(format!("add the column `{}`", column.name));
                 self.reader.report(finding);
-                ok = false;
             }
         }
         ok
@@ -189,7 +196,9 @@ impl<'r, 'f> Table<'r, 'f> {
         let base = split.map_or(cell, |(name, _)| name).trim().to_lowercase();
         let what = format!("the column `{cell}` is not used");
         let allowed = format!("the columns {}", names.join(", "));
-        let finding = match nearest(&base, names.iter().copied()) {
+        let right = nearest(&base, names.iter().copied());
+        self.misspelt |= right.is_some();
+        let finding = match right {
             Some(right) => {
                 Finding::error("unknown-column", format!("there is no column `{cell}` in this table"))
                     .mend(format!("write `{right}`"))
@@ -267,6 +276,11 @@ impl<'r, 'f> Table<'r, 'f> {
         }
     }
 
+    /// True when the heading has a misspelt cell, so that an absent column may only be misspelt.
+    pub fn is_misspelt(&self) -> bool {
+        self.misspelt
+    }
+
     /// True when the table has that column.
     pub fn has(&self, name: &str) -> bool {
         self.position(name).is_some()
@@ -284,7 +298,7 @@ impl<'r, 'f> Table<'r, 'f> {
                     format!("the cell `{name}` is empty; {} belongs here", kind.a_name),
                 );
                 let place = self.place(name);
-                self.fault(finding.at(place));
+                self.fault(finding.at(place).allowed(format!("{} in {}", kind.a_name, kind.unit_list())));
             }
             return None;
         }

@@ -30,7 +30,7 @@ pub(crate) struct EdgeIndex {
 
 impl EdgeIndex {
     /// Builds the grid over rings with their owners. `wanted_cell` is the cell size that suits the queries; it
-    /// is enlarged where it would give more than about four million cells.
+    /// is enlarged where it would give more than about four cells an edge.
     pub(crate) fn new(rings: &[(u32, &[Spot])], wanted_cell: i64) -> EdgeIndex {
         let count = rings.iter().map(|(_, r)| r.len()).sum();
         let mut edges = Vec::with_capacity(count);
@@ -55,7 +55,8 @@ impl EdgeIndex {
             (low, high) = ([0; 2], [0; 2]);
         }
         let extent = (high[0] - low[0]).max(high[1] - low[1]).max(1);
-        let cell = wanted_cell.max(extent / 2000).max(1);
+        let most = (2.0 * (edges.len() as f64).sqrt()).clamp(16.0, 4000.0) as i64;
+        let cell = wanted_cell.max(extent / most).max(1);
         let columns = (high[0] - low[0]) / cell + 1;
         let rows = (high[1] - low[1]) / cell + 1;
         let mut index = EdgeIndex {

@@ -60,6 +60,8 @@ pub(crate) fn bounds(ring: &[Spot]) -> (Spot, Spot) {
 pub(crate) struct Contact {
     pub(crate) shapes: (u32, u32),
     pub(crate) at: Spot,
+    /// True when their outlines touch, false when one lies wholly inside the other.
+    pub(crate) outlines: bool,
 }
 
 /// A layer.
@@ -246,7 +248,7 @@ impl Plane {
 
 /// Pairs of shapes that touch, overlap or contain each other, sorted, each once.
 fn contacts(parts: &[Part], index: &EdgeIndex) -> Vec<Contact> {
-    let mut found: Vec<((u32, u32), Spot)> = (0..index.edges.len() as u32)
+    let found: Vec<((u32, u32), Spot)> = (0..index.edges.len() as u32)
         .into_par_iter()
         .fold(Vec::new, |mut found: Vec<((u32, u32), Spot)>, i| {
             let [a, b] = index.edges[i as usize];
@@ -273,10 +275,14 @@ fn contacts(parts: &[Part], index: &EdgeIndex) -> Vec<Contact> {
             index.containing(p).into_iter().filter(move |j| *j != i).map(move |j| ((i.min(j), i.max(j)), p))
         })
         .collect();
-    found.extend(inside);
-    found.par_sort_unstable();
-    found.dedup_by_key(|f| f.0);
-    found.into_iter().map(|(shapes, at)| Contact { shapes, at }).collect()
+    let mut all: Vec<Contact> = found
+        .into_iter()
+        .map(|(shapes, at)| Contact { shapes, at, outlines: true })
+        .chain(inside.into_iter().map(|(shapes, at)| Contact { shapes, at, outlines: false }))
+        .collect();
+    all.par_sort_unstable_by_key(|c| (c.shapes, !c.outlines, c.at));
+    all.dedup_by_key(|c| c.shapes);
+    all
 }
 
 /// Shapes whose own edges cross properly, with a place; each shape once.

@@ -22,7 +22,8 @@ pub(crate) struct Spacing {
 /// Distances between things of a layer. `identity` gives each shape's thing (its net, or its piece); `limit` in nm.
 pub(crate) fn on_layer(plane: &Plane, identity: &[u32], limit: i64) -> Spacing {
     let mut spacing = Spacing { hits: Vec::new(), least: None };
-    for contact in &plane.contacts {
+    // Outlines that touch are found again below, edge by edge.
+    for contact in plane.contacts.iter().filter(|c| !c.outlines || limit == 0) {
         let (a, b) = (identity[contact.shapes.0 as usize], identity[contact.shapes.1 as usize]);
         if a != b {
             let at = [contact.at[0] as f64, contact.at[1] as f64];

@@ -53,7 +53,7 @@ fn samples_are_clean() {
 #[test]
 fn a_trace_moved_too_near_its_neighbour() {
     let spoil = |d: &mut Drawing| {
-        put(d, Role::Rdl(1), ShapeKind::Trace, "a", stroke((420.0, 270.0), (420.0, 725.0), 40.0))
+        put(d, Role::Rdl(1), ShapeKind::Trace, "a", stroke((420.0, 270.0), (420.0, 745.0), 40.0))
     };
     spoilt(one_layer(), &rules(), spoil, Rule::Space, &["a", "b"], (420.0, 747.5), 60.0);
 }

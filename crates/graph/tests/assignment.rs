@@ -44,8 +44,8 @@ proptest! {
                 prop_assert_eq!(best.total, least_total);
                 prop_assert!((best.bound() - best.total).abs() < 1e-9);
                 for i in 0..costs.len() {
-                    for j in 0..costs[0].len() {
-                        prop_assert!(best.row_price[i] + best.column_price[j] <= costs[i][j] + 1e-9);
+                    for (j, cost) in costs[i].iter().enumerate() {
+                        prop_assert!(best.row_price[i] + best.column_price[j] <= cost + 1e-9);
                     }
                 }
                 let top = assign_bottleneck(&matrix).unwrap();

@@ -1,4 +1,7 @@
 //! Flows against brute force over all cuts, and against each other; matchings against flows.
+// Helpers of tests may unwrap as tests do.
+#![allow(clippy::unwrap_used)]
+
 use facedown_graph::flow::{FlowError, Network, maximum_flow, min_cost_flow, min_cost_maximum_flow};
 use facedown_graph::matching::{Bipartite, maximum_matching};
 use proptest::prelude::*;

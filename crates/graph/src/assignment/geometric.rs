@@ -1,12 +1,14 @@
 //! The solver for points: costs are distances, so most pairs never need to be looked at.
 //!
 //! Method. (1) Solve a quarter of the points first (recursively, the smallest problem dense) and spread its prices over
-//! all columns; prices of a distance cost vary slowly in the plane, so they are nearly right. (2) Pair rows by
+//! all columns; prices of a distance cost vary slowly in the plane, so they are nearly right. (2) Pair rows by rounds of
 //! augmenting row reduction and then by shortest augmenting paths, where each row knows only its few cheapest columns,
 //! and a bound below which none of its other columns can lie. A path search that would pass that bound first asks
-//! a tree over the columns ([`crate::kd_tree`]) for more. (3) Columns that stay over must end with price zero; those that
-//! do not are worked off by the same search with the roles of rows and columns exchanged. (4) The prices are checked
-//! against every pair, which proves the optimum whatever went before.
+//! a tree over the columns ([`crate::kd_tree`]) for more. (3) The prices are checked against every pair, which proves the
+//! optimum whatever went before.
+//!
+//! Columns to spare: as many of the columns that stay over carry one common price, the `top`, which no price exceeds. They
+//! act as if rows that cost nothing held them; a path that takes one of them must hand its imaginary row another.
 //!
 //! Exact but for the rounding of `f64`. Memory O(points x candidates).
 
@@ -20,6 +22,10 @@ const FREE: u32 = u32::MAX;
 const DENSE_PAIRS: usize = 40_000;
 /// Columns that a row knows at first.
 const CANDIDATES: usize = 16;
+/// Rounds of row reduction; each costs little and saves path searches.
+const ROUNDS: usize = 16;
+/// Stands for the imaginary rows that hold the columns to spare.
+const SPARE: u32 = u32::MAX - 1;
 
 /// The cheapest pairing of two point sets at a distance; the smaller set is paired completely.
 ///
@@ -61,13 +67,13 @@ fn solve(rows: &[[f64; 2]], columns: &[[f64; 2]], distance: Distance) -> Result<
     let start = coarse_prices(rows, columns, distance)?;
     let mut solver = Solver::new(rows, columns, distance, start);
     let mut free: Vec<u32> = (0..rows.len() as u32).collect();
-    for _ in 0..2 {
+    for _ in 0..ROUNDS {
         free = solver.row_reduction(free);
     }
     for row in free {
         solver.pair_row(row);
     }
-    solver.release_columns();
+    solver.lift_top_to_zero();
     let worst = solver.worst_reduced_cost();
     let scale = rows.iter().chain(columns).flatten().fold(1.0f64, |s, x| s.max(x.abs()));
     if worst < -1e-9 * scale {
@@ -108,11 +114,11 @@ fn coarse_prices(
         .collect())
 }
 
-/// The cheapest partners that a row (or, in the last step, a column) knows.
+/// The cheapest columns that a row knows, with their costs.
 #[derive(Default, Clone)]
 struct Known {
-    partners: Vec<(u32, f64)>,
-    /// No partner that is not listed has `cost - price` below this.
+    columns: Vec<(u32, f64)>,
+    /// No column that is not listed has `cost - price` below this. Prices only fall, so it stays true.
     limit: f64,
 }
 
@@ -129,6 +135,12 @@ struct Solver<'a> {
     /// Requests to the tree since its weights were refreshed.
     requests: usize,
     reach: Reach,
+    /// Number of columns that will stay over.
+    spare: usize,
+    /// The price that they share; meaningless when none stays over.
+    top: f64,
+    /// Free columns with that price, never fewer than `spare`.
+    at_top: usize,
 }
 
 impl<'a> Solver<'a> {
@@ -136,8 +148,19 @@ impl<'a> Solver<'a> {
         rows: &'a [[f64; 2]],
         columns: &'a [[f64; 2]],
         distance: Distance,
-        column_price: Vec<f64>,
+        mut column_price: Vec<f64>,
     ) -> Self {
+        let spare = columns.len() - rows.len();
+        let mut top = 0.0;
+        if spare > 0 {
+            let mut sorted = column_price.clone();
+            sorted.sort_by(f64::total_cmp);
+            top = sorted[columns.len() - spare];
+            for price in &mut column_price {
+                *price = price.min(top);
+            }
+        }
+        let at_top = column_price.iter().filter(|p| **p == top).count();
         let tree = WeightedTree::new(columns, &column_price);
         let mut solver = Solver {
             rows,
@@ -151,6 +174,9 @@ impl<'a> Solver<'a> {
             tree,
             requests: 0,
             reach: Reach::new(columns.len(), rows.len()),
+            spare,
+            top,
+            at_top,
         };
         for row in 0..rows.len() {
             solver.learn_columns(row, CANDIDATES);
@@ -168,7 +194,7 @@ impl<'a> Solver<'a> {
         let found = self.tree.least(self.columns, &self.column_price, self.distance, self.rows[row], count);
         self.known[row].limit =
             if found.len() == self.columns.len() { f64::INFINITY } else { found.last().map_or(0.0, |f| f.0) };
-        self.known[row].partners = found
+        self.known[row].columns = found
             .into_iter()
             .map(|(_, j)| (j, self.distance.between(self.rows[row], self.columns[j as usize])))
             .collect();
@@ -178,7 +204,7 @@ impl<'a> Solver<'a> {
     fn two_best(&mut self, row: usize) -> [(f64, u32); 2] {
         loop {
             let (mut best, mut second) = ((f64::INFINITY, FREE), (f64::INFINITY, FREE));
-            for &(j, c) in &self.known[row].partners {
+            for &(j, c) in &self.known[row].columns {
                 let reduced = c - self.column_price[j as usize];
                 if reduced < second.0 {
                     if reduced < best.0 {
@@ -192,212 +218,164 @@ impl<'a> Solver<'a> {
             if second.0 <= self.known[row].limit {
                 return [best, second];
             }
-            self.learn_columns(row, 2 * self.known[row].partners.len());
+            self.learn_columns(row, 2 * self.known[row].columns.len());
         }
     }
 
+    /// True for a free column that a row may take without more ado.
+    fn may_take(&self, column: usize) -> bool {
+        self.spare == 0 || self.column_price[column] < self.top || self.at_top > self.spare
+    }
+
+    /// One round of augmenting row reduction: every free row bids once for its best column. Returns the rows that are free
+    /// afterwards. Rows that lost their column wait for the next round, because chains of bids that follow each other at once
+    /// can fight over few columns for very long.
     fn row_reduction(&mut self, free: Vec<u32>) -> Vec<u32> {
         let mut left = Vec::new();
-        let mut steps = 4 * self.rows.len() + 16;
-        let mut queue = free.into_iter();
-        let mut displaced = None;
-        while let Some(row) = displaced.take().or_else(|| queue.next()) {
-            if steps == 0 {
-                left.push(row);
-                left.extend(queue);
-                break;
-            }
-            steps -= 1;
+        for row in free {
             let [best, second] = self.two_best(row as usize);
             let gain = second.0 - best.0;
             let mut column = best.1 as usize;
-            if gain > 0.0 {
-                self.column_price[column] -= gain;
-            } else if self.row_of_column[column] != FREE {
+            if gain <= 0.0 && self.row_of_column[column] != FREE {
                 column = second.1 as usize;
             }
-            self.row_price[row as usize] = second.0;
-            let before = std::mem::replace(&mut self.row_of_column[column], row);
-            self.column_of_row[row as usize] = column as u32;
-            if before != FREE {
-                self.column_of_row[before as usize] = FREE;
-                if gain > 0.0 {
-                    displaced = Some(before);
-                } else {
-                    left.push(before);
+            let before = self.row_of_column[column];
+            if before == FREE {
+                if !self.may_take(column) {
+                    left.push(row);
+                    continue;
                 }
+                self.at_top -= usize::from(self.column_price[column] == self.top);
+            } else {
+                self.column_of_row[before as usize] = FREE;
+                left.push(before);
             }
+            if gain > 0.0 {
+                self.column_price[column] -= gain;
+            }
+            self.row_price[row as usize] = second.0;
+            self.row_of_column[column] = row;
+            self.column_of_row[row as usize] = column as u32;
         }
         left
     }
 
     /// Pairs one more row along a shortest path of reduced costs to a free column.
     fn pair_row(&mut self, start: u32) {
-        let m = self.columns.len();
+        let m = self.columns.len() as u32;
         self.row_price[start as usize] = self.two_best(start as usize)[0].0;
         let mut reach = std::mem::take(&mut self.reach);
         reach.clear();
-        reach.other[start as usize] = 0.0;
-        let mut end = (f64::INFINITY, FREE);
-        self.relax_row(start, &mut reach, &mut end);
+        reach.row[start as usize] = 0.0;
+        self.relax_row(start, &mut reach);
         while let Some(Reverse((Ordered(at), what))) = reach.queue.pop() {
-            if at >= end.0 {
+            if at >= reach.end.0 {
                 break;
             }
-            if what as usize >= m {
-                let row = what - m as u32;
-                self.learn_columns(row as usize, 2 * self.known[row as usize].partners.len());
-                self.relax_row(row, &mut reach, &mut end);
+            if what == SPARE {
+                self.relax_spare(&mut reach);
+            } else if what >= m {
+                let row = (what - m) as usize;
+                self.learn_columns(row, 2 * self.known[row].columns.len());
+                self.relax_row(row as u32, &mut reach);
             } else if !reach.done[what as usize] {
                 reach.done[what as usize] = true;
                 reach.visited.push(what);
                 let row = self.row_of_column[what as usize];
-                reach.other[row as usize] = at;
-                self.relax_row(row, &mut reach, &mut end);
+                reach.row[row as usize] = at;
+                self.relax_row(row, &mut reach);
             }
         }
-        let (length, mut column) = end;
-        self.row_price[start as usize] += length;
-        for &j in &reach.visited {
-            let shift = length - reach.near[j as usize];
-            self.column_price[j as usize] -= shift;
-            self.row_price[self.row_of_column[j as usize] as usize] += shift;
-        }
+        self.move_prices(start, &reach);
+        let mut column = reach.end.1;
         loop {
             let row = reach.from[column as usize];
+            if row == SPARE {
+                // This column is handed to the imaginary row whose column the path takes.
+                self.row_of_column[column as usize] = FREE;
+                self.column_price[column as usize] = self.top;
+                column = reach.spare.1;
+                continue;
+            }
             self.row_of_column[column as usize] = row;
             std::mem::swap(&mut self.column_of_row[row as usize], &mut column);
             if row == start {
                 break;
             }
         }
+        if self.spare > 0 {
+            self.at_top = (0..self.columns.len())
+                .filter(|&j| self.row_of_column[j] == FREE && self.column_price[j] == self.top)
+                .count();
+        }
         self.reach = reach;
     }
 
-    fn relax_row(&self, row: u32, reach: &mut Reach, end: &mut (f64, u32)) {
-        let at = reach.other[row as usize];
+    fn move_prices(&mut self, start: u32, reach: &Reach) {
+        let length = reach.end.0;
+        self.row_price[start as usize] += length;
+        for &j in &reach.visited {
+            let shift = length - reach.near[j as usize];
+            self.column_price[j as usize] -= shift;
+            self.row_price[self.row_of_column[j as usize] as usize] += shift;
+        }
+        if reach.spare.0 < length {
+            let top = self.top - (length - reach.spare.0);
+            for (price, row) in self.column_price.iter_mut().zip(&self.row_of_column) {
+                if *row == FREE && *price == self.top {
+                    *price = top;
+                }
+            }
+            self.top = top;
+        }
+    }
+
+    fn relax_row(&self, row: u32, reach: &mut Reach) {
+        let at = reach.row[row as usize];
         let base = at - self.row_price[row as usize];
         let known = &self.known[row as usize];
-        for &(j, c) in &known.partners {
+        for &(j, c) in &known.columns {
             let through = (base + (c - self.column_price[j as usize])).max(at);
-            if through < reach.near[j as usize] && through < end.0 {
-                reach.improve(j, through);
-                reach.from[j as usize] = row;
-                if self.row_of_column[j as usize] == FREE {
-                    *end = (through, j);
-                } else {
+            if through < reach.near[j as usize] && through < reach.end.0 {
+                reach.improve(j, row, through);
+                if self.row_of_column[j as usize] != FREE {
                     reach.queue.push(Reverse((Ordered(through), j)));
+                } else if self.may_take(j as usize) {
+                    reach.end = (through, j);
+                } else if through < reach.spare.0 {
+                    reach.spare = (through, j);
+                    reach.queue.push(Reverse((Ordered(through), SPARE)));
                 }
             }
         }
         let unknown = (base + known.limit).max(at);
-        if unknown < end.0 {
+        if unknown < reach.end.0 {
             reach.queue.push(Reverse((Ordered(unknown), self.columns.len() as u32 + row)));
         }
     }
 
-    /// Brings the price of every free column to zero, as the optimum with columns to spare demands.
-    fn release_columns(&mut self) {
-        let waiting: Vec<u32> = (0..self.columns.len() as u32)
-            .filter(|&j| self.row_of_column[j as usize] == FREE && self.column_price[j as usize] < 0.0)
-            .collect();
-        if waiting.is_empty() {
-            return;
-        }
-        self.tree = WeightedTree::new(self.rows, &self.row_price);
-        self.requests = 0;
-        self.known = vec![Known::default(); self.columns.len()];
-        self.reach = Reach::new(self.rows.len(), self.columns.len());
-        for column in waiting {
-            // An earlier release may have paired this column or lifted its price.
-            if self.row_of_column[column as usize] == FREE && self.column_price[column as usize] < 0.0 {
-                self.release_column(column);
-            }
-        }
-    }
-
-    fn learn_rows(&mut self, column: usize, count: usize) {
-        self.requests += 1;
-        if self.requests > 256 {
-            self.tree.refresh(&self.row_price);
-            self.requests = 0;
-        }
-        let found = self.tree.least(self.rows, &self.row_price, self.distance, self.columns[column], count);
-        self.known[column].limit =
-            if found.len() == self.rows.len() { f64::INFINITY } else { found.last().map_or(0.0, |f| f.0) };
-        self.known[column].partners = found
-            .into_iter()
-            .map(|(_, i)| (i, self.distance.between(self.rows[i as usize], self.columns[column])))
-            .collect();
-    }
-
-    /// Lifts the price of one free column to zero along a shortest path: the column stays free, or takes over the row
-    /// of another column that is then free at price zero.
-    fn release_column(&mut self, start: u32) {
-        let n = self.rows.len();
-        let mut reach = std::mem::take(&mut self.reach);
-        reach.clear();
-        reach.other[start as usize] = 0.0;
-        let mut end = (-self.column_price[start as usize], start);
-        self.relax_column(start, &mut reach, &mut end);
-        while let Some(Reverse((Ordered(at), what))) = reach.queue.pop() {
-            if at >= end.0 {
-                break;
-            }
-            if what as usize >= n {
-                let column = what - n as u32;
-                self.learn_rows(column as usize, 2 * self.known[column as usize].partners.len());
-                self.relax_column(column, &mut reach, &mut end);
-            } else if !reach.done[what as usize] {
-                reach.done[what as usize] = true;
-                reach.visited.push(what);
-                let column = self.column_of_row[what as usize];
-                reach.other[column as usize] = at;
-                self.relax_column(column, &mut reach, &mut end);
-            }
-        }
-        let (length, freed) = end;
-        self.column_price[start as usize] += length;
-        for &i in &reach.visited {
-            let shift = length - reach.near[i as usize];
-            self.row_price[i as usize] -= shift;
-            self.column_price[self.column_of_row[i as usize] as usize] += shift;
-        }
-        self.column_price[freed as usize] = 0.0;
-        // The freed column gives its row to the column that reached it, which passes on its own row, and so on.
-        let mut column = freed;
-        let mut row = std::mem::replace(&mut self.row_of_column[freed as usize], FREE);
-        while column != start {
-            column = reach.from[row as usize];
-            self.column_of_row[row as usize] = column;
-            row = std::mem::replace(&mut self.row_of_column[column as usize], row);
-        }
-        self.reach = reach;
-    }
-
-    fn relax_column(&mut self, column: u32, reach: &mut Reach, end: &mut (f64, u32)) {
-        if self.known[column as usize].partners.is_empty() {
-            self.learn_rows(column as usize, CANDIDATES);
-        }
-        let at = reach.other[column as usize];
-        let base = at - self.column_price[column as usize];
-        let known = &self.known[column as usize];
-        for &(i, c) in &known.partners {
-            let through = (base + (c - self.row_price[i as usize])).max(at);
-            if through < reach.near[i as usize] && through < end.0 {
-                reach.improve(i, through);
-                reach.from[i as usize] = column;
-                reach.queue.push(Reverse((Ordered(through), i)));
-                let partner = self.column_of_row[i as usize];
-                let stop = through - self.column_price[partner as usize];
-                if stop < end.0 {
-                    *end = (stop, partner);
+    /// Goes on from the imaginary rows: every column that is not theirs is `top - price` away.
+    fn relax_spare(&self, reach: &mut Reach) {
+        let (at, _) = reach.spare;
+        for (j, price) in self.column_price.iter().enumerate() {
+            let through = at + (self.top - price);
+            let free = self.row_of_column[j] == FREE;
+            if through < reach.near[j] && through < reach.end.0 && !(free && *price == self.top) {
+                reach.improve(j as u32, SPARE, through);
+                if free {
+                    reach.end = (through, j as u32);
+                } else {
+                    reach.queue.push(Reverse((Ordered(through), j as u32)));
                 }
             }
         }
-        let unknown = (base + known.limit).max(at);
-        if unknown < end.0 {
-            reach.queue.push(Reverse((Ordered(unknown), self.rows.len() as u32 + column)));
+    }
+
+    /// Moves all prices so that columns that stay over have price zero.
+    fn lift_top_to_zero(&mut self) {
+        if self.spare > 0 {
+            self.column_price.iter_mut().for_each(|p| *p -= self.top);
+            self.row_price.iter_mut().for_each(|p| *p += self.top);
         }
     }
 
@@ -413,27 +391,32 @@ impl<'a> Solver<'a> {
     }
 }
 
-/// The state of one path search from a row over columns ("near" side: columns) or from a column over rows.
+/// The state of one path search.
 #[derive(Default)]
 struct Reach {
+    /// Distance of each column, and the row that it was reached from.
     near: Vec<f64>,
     from: Vec<u32>,
     done: Vec<bool>,
     visited: Vec<u32>,
-    /// Near nodes that hold a distance, so that clearing costs only what the search touched.
+    /// Columns that hold a distance, so that clearing costs only what the search touched.
     touched: Vec<u32>,
-    /// Distance of the nodes of the side that the search starts from; valid only for those that were reached.
-    other: Vec<f64>,
+    /// Distance of each row; valid only for those that were reached.
+    row: Vec<f64>,
     queue: BinaryHeap<Reverse<(Ordered, u32)>>,
+    /// The nearest column where the path may end.
+    end: (f64, u32),
+    /// The nearest column that an imaginary row holds.
+    spare: (f64, u32),
 }
 
 impl Reach {
-    fn new(near: usize, other: usize) -> Reach {
+    fn new(columns: usize, rows: usize) -> Reach {
         Reach {
-            near: vec![f64::INFINITY; near],
-            from: vec![FREE; near],
-            done: vec![false; near],
-            other: vec![f64::INFINITY; other],
+            near: vec![f64::INFINITY; columns],
+            from: vec![FREE; columns],
+            done: vec![false; columns],
+            row: vec![f64::INFINITY; rows],
             ..Reach::default()
         }
     }
@@ -445,12 +428,15 @@ impl Reach {
         }
         self.visited.clear();
         self.queue.clear();
+        self.end = (f64::INFINITY, FREE);
+        self.spare = (f64::INFINITY, FREE);
     }
 
-    fn improve(&mut self, node: u32, distance: f64) {
-        if self.near[node as usize] == f64::INFINITY {
-            self.touched.push(node);
+    fn improve(&mut self, column: u32, from: u32, distance: f64) {
+        if self.near[column as usize] == f64::INFINITY {
+            self.touched.push(column);
         }
-        self.near[node as usize] = distance;
+        self.near[column as usize] = distance;
+        self.from[column as usize] = from;
     }
 }

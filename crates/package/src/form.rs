@@ -8,7 +8,7 @@ use toml::de::DeValue;
 
 /// What stands around and over the die.
 #[derive(Debug, Clone, PartialEq, Serialize, schemars::JsonSchema)]
-#[serde(tag = "kind", rename_all = "lowercase")]
+#[serde(tag = "kind", rename_all = "lowercase", deny_unknown_fields)]
 pub enum Form {
     /// Nothing.
     Bare,

@@ -119,7 +119,7 @@ const EDITS: &[(&str, &str, bool)] = &[
     ("kind = \"bare\"", "kind = \"box\"", false),
     ("kind = \"bare\"", "kind = \"bare\"\nband = \"1 mm\"", false),
     ("kind = \"bare\"", "kind = \"lid\"", false),
-    ("[form]\nkind = \"bare\"", "form = { kind = \"bare\" }", true),
+    ("[form]\nkind = \"bare\"", "[[variant]]\nname = \"x\"\nform = { kind = \"bare\" }", true),
     ("[[die]]\nname", "[die]\nname", false),
     ("name = \"a\"\n", "name = \"\"\n", false),
     ("name = \"a\"\n", "name = \"a\"\nmount = \"wire\"\n", true),

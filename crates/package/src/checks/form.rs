@@ -34,7 +34,7 @@ fn one(c: &mut Checker, form: &Form, interfaces: &[Interface], at: &str, prefix:
                 )
                 .allowed("about 8 mm and less (common practice); larger dies take a stiffener ring or a lid");
                 let written = c.design.places.written(at);
-                let place = if written { at.to_owned() } else { "die".to_owned() };
+                let place = if written { at.to_owned() } else { format!("die[{index}].name") };
                 c.at(&place, finding);
             }
         }

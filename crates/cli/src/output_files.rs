@@ -215,32 +215,36 @@ impl OneDie<'_> {
             self.die.pads().into_iter().map(|p| (p.name, Point::new(p.x, p.y))).collect();
         let bumps: BTreeMap<&str, Point> =
             self.outcome.bumps.iter().map(|b| (b.name.as_str(), b.at)).collect();
-        let apart = |pad: &String, bump: &String| match (pads.get(pad), bumps.get(bump.as_str())) {
-            (Some(a), Some(b)) => (a.x - b.x).nm().hypot((a.y - b.y).nm()),
-            _ => f64::INFINITY,
-        };
         let mut rows = Vec::new();
         for net in &self.outcome.nets {
-            let row = |pad: &String, bump: &String| AssignmentRow {
-                net: net.net.clone(),
-                pad: pad.clone(),
-                bump: bump.clone(),
+            let pads: Vec<(&str, Point)> =
+                net.pads.iter().filter_map(|p| Some((p.as_str(), *pads.get(p)?))).collect();
+            let bumps: Vec<(&str, Point)> =
+                net.bumps.iter().filter_map(|b| Some((b.as_str(), *bumps.get(b.as_str())?))).collect();
+            let mut row = |pad: &str, bump: &str| {
+                rows.push(AssignmentRow { net: net.net.clone(), pad: pad.into(), bump: bump.into() })
             };
-            let mut used = std::collections::BTreeSet::new();
-            for pad in &net.pads {
-                if let Some(bump) = net.bumps.iter().min_by(|a, b| apart(pad, a).total_cmp(&apart(pad, b))) {
-                    used.insert(bump);
-                    rows.push(row(pad, bump));
+            let mut used = vec![false; bumps.len()];
+            for (pad, at) in &pads {
+                if let Some(nearest) = nearest(*at, &bumps) {
+                    used[nearest] = true;
+                    row(pad, bumps[nearest].0);
                 }
             }
-            for bump in net.bumps.iter().filter(|b| !used.contains(b)) {
-                if let Some(pad) = net.pads.iter().min_by(|a, b| apart(a, bump).total_cmp(&apart(b, bump))) {
-                    rows.push(row(pad, bump));
+            for ((bump, at), _) in bumps.iter().zip(&used).filter(|(_, used)| !**used) {
+                if let Some(nearest) = nearest(*at, &pads) {
+                    row(pads[nearest].0, bump);
                 }
             }
         }
         rows
     }
+}
+
+/// The index of the nearest of some named points; the first of several.
+fn nearest(from: Point, points: &[(&str, Point)]) -> Option<usize> {
+    let apart = |to: Point| (from.x - to.x).nm().hypot((from.y - to.y).nm());
+    (0..points.len()).min_by(|a, b| apart(points[*a].1).total_cmp(&apart(points[*b].1)))
 }
 
 fn net_lengths(nets: &[NetReport]) -> Vec<NetLengthRow> {

@@ -112,17 +112,15 @@ fn study(run: &Run, main: &StudyRun, judgements: &[Judgement]) -> StudyEntry {
     };
     for reported in run.studies().filter(|r| r.node.reported_under == name) {
         match &reported.absent {
-            Some(Absent::NotInDesign(why)) => {
-                if reported.node.name == name {
-                    entry.state = StudyState::Absent;
-                    entry.notes.push(why.clone());
-                }
+            Some(Absent::NotInDesign(why)) if reported.node.name == name => {
+                entry.state = StudyState::Absent;
+                entry.notes.push(why.clone());
             }
             Some(Absent::Impossible(why)) => {
                 entry.state = StudyState::Failed;
                 entry.notes.push(why.clone());
             }
-            None => {}
+            Some(Absent::NotInDesign(_)) | None => {}
         }
         for figure in &reported.figures {
             let limit = reported.limits.get(&figure.name);

@@ -278,7 +278,7 @@ impl<D> Graph<D> {
     ///
     /// # Errors
     /// [`GraphError`] for a name used twice or a study that reads what is not there yet.
-    pub fn add<S: Study<D> + 'static>(mut self, study: S) -> Result<Graph<D>, GraphError> {
+    pub fn with<S: Study<D> + 'static>(mut self, study: S) -> Result<Graph<D>, GraphError> {
         let node = study.node();
         if self.nodes().any(|other| other.name == node.name) {
             return Err(GraphError::Twice(node.name));

@@ -3,7 +3,8 @@
 //! JSON text is no basis for a key: it turns NaN to `null` and leaves number formatting to a library version. The
 //! bytes here come from a serialiser of our own: every value carries a tag, strings carry their length, integers of
 //! any width are written alike, floating numbers are written by their bits, struct fields with their names, maps
-//! sorted by key. NaN is refused, since it means that an input was never set.
+//! sorted by key. NaN is refused, since it means that an input was never set. The version of the program belongs to the
+//! key too, so that no release takes over the results of another.
 
 use serde::ser::{self, Serialize};
 use std::fmt;
@@ -19,7 +20,7 @@ impl Key {
     /// [`NoKey`] when the input holds a number that is not a number.
     pub fn of<T: Serialize + ?Sized>(study: &str, version: u32, input: &T) -> Result<Key, NoKey> {
         let mut bytes = Vec::new();
-        (study, version).serialize(Canonical { bytes: &mut bytes })?;
+        (env!("CARGO_PKG_VERSION"), study, version).serialize(Canonical { bytes: &mut bytes })?;
         input.serialize(Canonical { bytes: &mut bytes })?;
         Ok(Key(*blake3::hash(&bytes).as_bytes()))
     }

@@ -106,22 +106,31 @@ pub fn judge(
         Verdict::NotJudged
     };
     let margin = (requirement.limit != 0.0).then(|| room / requirement.limit.abs());
-    let value = amount(figure.value, &figure.unit);
-    let limit = format!("{} {}", requirement.bound.words(), amount(requirement.limit, &requirement.unit));
-    let name = figure.name.replace('_', " ");
-    let by = limited_by.map(|by| format!(", {by}")).unwrap_or_default();
+    let asked =
+        format!("asked {} {}", requirement.bound.words(), amount(requirement.limit, &requirement.unit));
+    let by = limited_by.map(|by| format!(" ({by})")).unwrap_or_default();
+    let value = format!("{} {}{by}, {asked}", named(&figure.name), amount(figure.value, &figure.unit));
     let sentence = match verdict {
-        Verdict::NotJudged => format!(
-            "The {name} is {value} with a numerical error of {}, and the limit of {limit} lies within it.",
-            amount(error, &figure.unit)
-        ),
-        Verdict::Meets => format!("The {name} is {value}{by}; asked: {limit}."),
+        Verdict::Meets => format!("{value}."),
         Verdict::Short => {
-            let missing = amount(-room, &figure.unit);
-            format!("The {name} is {value}{by}; asked: {limit}. It is {missing} short.")
+            let side = match requirement.bound {
+                Bound::AtMost => "above",
+                Bound::AtLeast => "below",
+            };
+            format!("{value}: {} {side} the limit.", amount(-room, &figure.unit))
+        }
+        Verdict::NotJudged => {
+            format!("{value}: the limit lies within the numerical error of {}.", amount(error, &figure.unit))
         }
     };
     Judgement { requirement, verdict, margin, sentence }
+}
+
+/// A figure's name as the beginning of a sentence (`Longest net`).
+fn named(figure: &str) -> String {
+    let words = figure.replace('_', " ");
+    let mut letters = words.chars();
+    letters.next().map(|first| first.to_uppercase().chain(letters).collect()).unwrap_or_default()
 }
 
 /// A value with its unit, three significant digits or all digits of a whole number (`1.03`, `57`, `0.31 K/W`).
@@ -184,7 +193,7 @@ mod tests {
         assert_eq!((short.verdict, short.margin), (Verdict::Short, Some(-0.25)));
         assert_eq!(
             short.sentence,
-            "The wirelength ratio is 1.5, set by net miso; asked: at least 2. It is 0.5 short."
+            "Wirelength ratio 1.5 (set by net miso), asked at least 2: 0.5 below the limit."
         );
     }
 

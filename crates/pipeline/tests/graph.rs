@@ -108,7 +108,7 @@ impl Study<Toy> for Scale {
 const SCALE: Scale = Scale { reads: &[Reads::Design("scale"), Reads::Study("square")] };
 
 fn graph(version: u32) -> Graph<Toy> {
-    Graph::default().add(Square { version }).and_then(|g| g.add(SCALE)).expect("a sound graph")
+    Graph::default().with(Square { version }).and_then(|g| g.with(SCALE)).expect("a sound graph")
 }
 
 fn counts(version: u32, design: &Toy, cache: &Cache) -> (usize, usize) {
@@ -243,16 +243,16 @@ fn a_selection_takes_what_it_reads_and_what_checks_it() {
 #[test]
 fn an_unsound_graph_is_refused() {
     assert_eq!(
-        Graph::default().add(SCALE).map(|_| ()),
+        Graph::default().with(SCALE).map(|_| ()),
         Err(GraphError::NotBefore { study: "scale", reads: "square" })
     );
-    let twice = Graph::default().add(Square { version: 1 }).and_then(|g| g.add(Square { version: 1 }));
+    let twice = Graph::default().with(Square { version: 1 }).and_then(|g| g.with(Square { version: 1 }));
     assert_eq!(twice.map(|_| ()), Err(GraphError::Twice("square")));
 }
 
 #[test]
 fn a_study_sees_only_what_it_declared() {
-    let graph = Graph::default().add(Square { version: 1 }).and_then(|g| g.add(Scale { reads: &[] }));
+    let graph = Graph::default().with(Square { version: 1 }).and_then(|g| g.with(Scale { reads: &[] }));
     let run = graph.expect("sound").run(&toy(), None, &Cache::none(), Control::silent());
     let failures = run.failures();
     assert_eq!(failures.len(), 1);

@@ -4,7 +4,7 @@ use crate::command::read_design;
 use crate::exit::{Exit, Failure};
 use crate::progress::Progress;
 use crate::terminal;
-use facedown_diagnostic::render;
+use facedown_diagnostic::{Level, render};
 use facedown_package::{Design, Reading};
 use facedown_pipeline::{Cache, Control, Run, studies};
 use std::path::Path;
@@ -22,11 +22,16 @@ pub struct Runnable {
     pub file: String,
 }
 
-/// Reads and checks a design and tells its findings on standard error.
+/// Reads and checks a design and tells its errors and warnings on standard error; advice is only counted.
 pub fn runnable(file: &Path) -> Result<Runnable, Failure> {
     let (reading, name) = read_design(file)?;
-    for finding in &reading.findings {
+    for finding in reading.findings.iter().filter(|f| f.level != Level::Advice) {
         terminal::say(&(render(finding, &reading.sources, terminal::color_on_stderr()) + "\n"));
+    }
+    let advice = reading.findings.iter().filter(|f| f.level == Level::Advice).count();
+    if advice > 0 {
+        let pieces = if advice == 1 { "piece" } else { "pieces" };
+        terminal::say(&format!("{advice} {pieces} of advice: facedown check {}", file.display()));
     }
     match &reading.design {
         Some(design) if reading.is_runnable() => Ok(Runnable { design: design.clone(), reading, file: name }),

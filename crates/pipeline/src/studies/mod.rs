@@ -23,5 +23,5 @@ pub const RULE_CHECK: &str = "rule-check";
 /// # Errors
 /// Never for the graph as it stands; a study added in a wrong place would be one.
 pub fn graph() -> Result<Graph<Design>, GraphError> {
-    Graph::default().add(Redistribution)?.add(RuleCheck)
+    Graph::default().with(Redistribution)?.with(RuleCheck)
 }

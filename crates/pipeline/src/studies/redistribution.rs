@@ -6,7 +6,7 @@ use super::routing_problem::routing_problem;
 use crate::graph::{Absent, Failure, Inputs, Join, Node, Progress, Reads, Report, Study, Upstream};
 use crate::stage::Stage;
 use facedown_package::{Design, Mount};
-use facedown_redistribution::{NetReport, Outcome, Problem};
+use facedown_redistribution::{NetReport, Outcome, Problem, SolveError};
 use serde::Serialize;
 
 /// The redistribution study.
@@ -79,14 +79,14 @@ impl Study<Design> for Redistribution {
         match &task.work {
             Work::Direct(direct) => Ok(direct::outcome(direct)),
             Work::Route(problem) => {
-                let mut watch = |share: f64, doing: &str| {
-                    progress.tell(share, doing);
+                let mut go_on = |share: f64| {
+                    progress.tell(share, "routing");
                     !progress.cancelled()
                 };
-                match facedown_redistribution::solve(problem, &mut watch) {
-                    _ if progress.cancelled() => Err(Failure::Cancelled),
-                    outcome => Ok(outcome),
-                }
+                facedown_redistribution::solve(problem, &mut go_on).map_err(|error| match error {
+                    SolveError::Stopped => Failure::Cancelled,
+                    other => Failure::Study(other.to_string()),
+                })
             }
         }
     }
@@ -131,7 +131,7 @@ fn unrouted(outcome: &Outcome) -> Option<String> {
     match open.as_slice() {
         [] => None,
         [one] => Some(format!("net {one} is open")),
-        [few @ ..] if few.len() <= 4 => Some(format!("nets {} are open", few.join(", "))),
+        few if few.len() <= 4 => Some(format!("nets {} are open", few.join(", "))),
         many => Some(format!("nets {} and {} more are open", many[..3].join(", "), many.len() - 3)),
     }
 }

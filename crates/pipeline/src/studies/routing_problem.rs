@@ -108,14 +108,15 @@ fn net_wishes(die: &Die, pads: &[DiePad], rules: &Rules, notes: &mut Vec<String>
         pads_of.entry(pad.net.as_str()).or_default().push(pad);
     }
     let thickness = die.rdl.as_ref().and_then(|r| r.thickness).map_or(RDL_THICKNESS_M, |t| t.si());
+    let (currents, needed) = (die.current_by_net(), die.bumps_by_net());
     let mut wishes = Vec::new();
     for (name, pads) in pads_of {
         let written = die.nets.iter().find(|n| n.name.as_str() == name);
         let by_pad = pads.iter().any(|p| matches!(p.class, Some(NetClass::Supply | NetClass::Ground)));
-        let bumps = die.bumps_needed(name) as usize;
+        let bumps = needed.get(name).map_or(1, |n| *n as usize).max(1);
         let width = written.and_then(|n| n.width).map(|w| length(w.si())).or_else(|| {
             // Every branch from a pad or to a bump carries its share of the net's current.
-            let share = die.current_of(name)? / bumps.min(pads.len()) as f64;
+            let share = currents.get(name)? / bumps.min(pads.len()) as f64;
             let wanted = length(share / (RDL_CURRENT_DENSITY * thickness));
             if wanted > rules.capture {
                 notes.push(format!(

@@ -44,8 +44,10 @@ def test_smallest_space_and_the_nets_below_the_limit(checked):
 def test_a_told_distance_is_the_distance_there(checked):
     for case in checked:
         nets = {name: unary_union(shapes) for name, shapes in nets_of(case["drawing"]).items()}
+        # Beside a short, a space may be told between edges that lie inside the overlap.
+        shorted = [v["nets"] for v in case["report"]["violations"] if v["rule"] == "short"]
         for violation in case["report"]["violations"]:
-            if violation["rule"] == "space":
+            if violation["rule"] == "space" and violation["nets"] not in shorted:
                 at = (violation["at"]["x"], violation["at"]["y"])
                 near = box(at[0] - 6_000, at[1] - 6_000, at[0] + 6_000, at[1] + 6_000)
                 a, b = (nets[n].intersection(near) for n in violation["nets"])
@@ -54,8 +56,10 @@ def test_a_told_distance_is_the_distance_there(checked):
 
 def test_merged_area(checked):
     for case in checked:
-        area = sum(unary_union(shapes).area for shapes in nets_of(case["drawing"]).values())
-        assert case["report"]["layers"][0]["area_nm2"] == pytest.approx(area, rel=1e-8)
+        merged = [unary_union(shapes) for shapes in nets_of(case["drawing"]).values()]
+        # Crossings of edges are put on a grid of 1/16 nm.
+        grid = sum(m.length for m in merged) / 16
+        assert case["report"]["layers"][0]["area_nm2"] == pytest.approx(sum(m.area for m in merged), abs=grid)
 
 
 def test_pieces_of_each_net(checked):

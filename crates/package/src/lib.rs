@@ -28,6 +28,7 @@ pub mod schema;
 mod stack;
 mod ubm;
 
+pub mod ball_sites;
 pub mod bump_rules;
 pub mod bump_sites;
 pub mod rdl_rules;
@@ -39,6 +40,7 @@ pub mod limits;
 mod mask;
 mod near;
 mod places;
+mod published;
 mod read;
 pub mod values;
 
@@ -57,6 +59,7 @@ pub use places::{Places, TablePlaces};
 pub use process::{
     Atmosphere, Clean, Cure, CureStep, DieEdge, DispensePattern, Flux, PlasmaGas, Process, Reflow, Underfill,
 };
+pub use published::published_checks;
 pub use rdl::{Dielectric, KeepOut, Rdl, TraceStyle};
 pub use read::{Reading, read, read_and_check};
 pub use requirement::{Limit, Requirement};

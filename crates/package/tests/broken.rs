@@ -3,6 +3,9 @@
 //! `FACEDOWN_BLESS=1 cargo test -p facedown-package --test broken` writes the messages again; read them as an
 //! engineer would before committing them.
 
+// Helpers of tests may fail loudly.
+#![allow(clippy::unwrap_used)]
+
 use facedown_package::{Folder, read_and_check};
 use std::path::{Path, PathBuf};
 

@@ -1,5 +1,8 @@
 //! The demonstration designs pass the checks, and their tables are what their generator makes.
 
+// Helpers of tests may fail loudly.
+#![allow(clippy::unwrap_used)]
+
 #[path = "../examples/make_demos/tables.rs"]
 mod tables;
 

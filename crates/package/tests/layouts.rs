@@ -1,5 +1,8 @@
 //! Pads from GDSII and LEF/DEF.
 
+// Helpers of tests may fail loudly.
+#![allow(clippy::unwrap_used)]
+
 use facedown_maskdata::gdsii::{Cell, Element, Library, Placement, write};
 use facedown_package::{Memory, Reading, read};
 

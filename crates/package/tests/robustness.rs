@@ -1,5 +1,8 @@
 //! No file makes the reader, the checks or the printing of their findings panic, loop, or fill the memory.
 
+// Helpers of tests may fail loudly.
+#![allow(clippy::unwrap_used)]
+
 use facedown_package::{Memory, Reading, demo, read_and_check};
 use proptest::prelude::*;
 use std::path::Path;

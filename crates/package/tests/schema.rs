@@ -1,5 +1,8 @@
 //! The JSON Schema: committed as the types give it, and of one mind with the reader.
 
+// Helpers of tests may fail loudly.
+#![allow(clippy::unwrap_used)]
+
 use facedown_package::{Folder, Memory, demos, read, schema::schema_text};
 use serde_json::Value;
 use std::path::{Path, PathBuf};

@@ -56,7 +56,7 @@ fn tidewatch_pads() -> String {
         let span = (count - 1) as f64 * step / 2.0;
         (0..count).map(|i| (length - span) / 2.0 + i as f64 * step / 2.0).collect()
     };
-    let depth = |i: usize| if i % 2 == 0 { outer } else { inner };
+    let depth = |i: usize| if i.is_multiple_of(2) { outer } else { inner };
     let mut places = Vec::new();
     // Counter-clockwise from the lower left: bottom, right, top, left.
     for (i, x) in along(103, width).into_iter().enumerate() {
@@ -171,7 +171,7 @@ fn clock_pads() -> String {
         "SYNC",
     ];
     for side in 0..4 {
-        for i in 0..12 {
+        for (i, word) in nets.into_iter().enumerate() {
             let along = 260.0 + i as f64 * 120.0;
             let (x, y) = match side {
                 0 => (along, 80.0),
@@ -179,7 +179,6 @@ fn clock_pads() -> String {
                 2 => (1840.0 - along, 1760.0),
                 _ => (80.0, 1840.0 - along),
             };
-            let word = nets[i];
             let (net, class) = match word {
                 "VSS" => (word.to_owned(), "ground"),
                 "VDD" => (word.to_owned(), "supply"),

@@ -21,34 +21,34 @@ pub fn pads(reader: &mut Reader, path: &str, source: &PadGdsii) -> Vec<Pad> {
     let file = source.gdsii.as_str();
     let place = reader.places.value(&format!("{path}.gdsii"));
     let Some(bytes) = bytes_of(reader, file, TABLE_LIMIT, place.clone()) else { return Vec::new() };
-    let flat = read(&bytes).map_err(|fault| fault.finding(file)).and_then(|library| {
+    let flat = read(&bytes).map_err(|fault| Box::new(fault.finding(file))).and_then(|library| {
         let cell = cell(&library.top_cells(), source, file)?;
-        library.flatten(&cell, &EXPANSION).map_err(|fault| fault.finding(file))
+        library.flatten(&cell, &EXPANSION).map_err(|fault| Box::new(fault.finding(file)))
     });
     match flat {
         Ok(flat) => from_flat(reader, path, source, &flat),
         Err(finding) => {
-            reader.report(Finding { place, ..finding });
+            reader.report(Finding { place, ..*finding });
             Vec::new()
         }
     }
 }
 
-fn cell(tops: &[&str], source: &PadGdsii, file: &str) -> Result<String, Finding> {
-    match (&source.cell, tops) {
-        (Some(cell), _) => Ok(cell.clone()),
-        (None, [one]) => Ok((*one).to_owned()),
-        (None, []) => Err(Finding::error(
-            "gdsii-no-cell",
-            format!("{file} holds no cell that is not placed in another"),
-        )),
-        (None, many) => Err(Finding::error(
-            "gdsii-no-cell",
-            format!("{file} has {} top cells, and the design names none", many.len()),
-        )
-        .allowed(many.iter().take(8).copied().collect::<Vec<_>>().join(", "))
-        .mend(format!("add `cell = \"{}\"`", many[0]))),
-    }
+fn cell(tops: &[&str], source: &PadGdsii, file: &str) -> Result<String, Box<Finding>> {
+    let finding = match (&source.cell, tops) {
+        (Some(cell), _) => return Ok(cell.clone()),
+        (None, [one]) => return Ok((*one).to_owned()),
+        (None, []) => {
+            Finding::error("gdsii-no-cell", format!("{file} holds no cell that is not placed in another"))
+        }
+        (None, many) => {
+            let what = format!("{file} has {} top cells, and the design names none", many.len());
+            Finding::error("gdsii-no-cell", what)
+                .allowed(many.iter().take(8).copied().collect::<Vec<_>>().join(", "))
+                .mend(format!("add `cell = \"{}\"`", many[0]))
+        }
+    };
+    Err(Box::new(finding))
 }
 
 fn from_flat(reader: &mut Reader, path: &str, source: &PadGdsii, flat: &Flat) -> Vec<Pad> {

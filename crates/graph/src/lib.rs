@@ -6,6 +6,10 @@
 //!
 //! - [`assignment`]: cheapest one-to-one pairing, from a dense cost matrix or straight from points in the plane,
 //!   with prices that prove the optimum; the bottleneck variant.
+//! - [`flow`]: maximum flow with its cut, min-cost flow with its potentials.
+//! - [`matching`]: largest matching of a bipartite graph.
+//! - [`sequence`]: longest increasing subsequences and the fewest that cover a sequence.
+//! - [`chords`]: planar subsets, two pages and crossings of chords of a circle.
 
 pub mod assignment;
 

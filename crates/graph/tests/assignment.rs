@@ -43,8 +43,8 @@ proptest! {
             Ok(best) => {
                 prop_assert_eq!(best.total, least_total);
                 prop_assert!((best.bound() - best.total).abs() < 1e-9);
-                for i in 0..costs.len() {
-                    for (j, cost) in costs[i].iter().enumerate() {
+                for (i, row) in costs.iter().enumerate() {
+                    for (j, cost) in row.iter().enumerate() {
                         prop_assert!(best.row_price[i] + best.column_price[j] <= cost + 1e-9);
                     }
                 }

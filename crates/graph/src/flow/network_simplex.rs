@@ -61,9 +61,9 @@ pub fn min_cost_flow(network: &Network) -> Result<MinCostFlow, FlowError> {
         return Err(infeasible(network)?);
     }
     simplex.flow.truncate(arcs);
-    simplex.potential.truncate(network.nodes());
+    let potential = simplex.tree.nodes[..network.nodes()].iter().map(|n| n.potential).collect();
     let cost = network.arcs().iter().zip(&simplex.flow).map(|(a, f)| a.cost as i128 * *f as i128).sum();
-    Ok(MinCostFlow { flow: simplex.flow, cost, potential: simplex.potential })
+    Ok(MinCostFlow { flow: simplex.flow, cost, potential })
 }
 
 /// The cheapest among the largest flows from `source` to `sink` (supplies are not looked at), with its value.
@@ -117,7 +117,6 @@ struct Simplex {
     cost: Vec<i64>,
     flow: Vec<i64>,
     state: Vec<State>,
-    potential: Vec<i64>,
     tree: SpanningTree,
     /// Arcs that pricing looks at: all but the artificial ones.
     priced: usize,
@@ -134,7 +133,6 @@ impl Simplex {
             cost: network.arcs().iter().map(|a| a.cost).collect(),
             flow: vec![0; arcs],
             state: vec![State::Lower; arcs],
-            potential: vec![0; nodes + 1],
             tree: SpanningTree::star(nodes + 1),
             priced: arcs,
             next: 0,
@@ -143,10 +141,10 @@ impl Simplex {
         for (node, &supply) in network.supplies().iter().enumerate() {
             let upward = supply >= 0;
             let (from, to) = if upward { (node as u32, root) } else { (root, node as u32) };
-            simplex.tree.arc[node] = simplex.from.len() as u32;
+            simplex.tree.nodes[node].arc = simplex.from.len() as u32;
             simplex.tree.upward[node] = upward;
             // Reduced cost is cost + potential[from] - potential[to]; tree arcs have zero.
-            simplex.potential[node] = if upward { -artificial } else { artificial };
+            simplex.tree.nodes[node].potential = if upward { -artificial } else { artificial };
             simplex.from.push(from);
             simplex.to.push(to);
             simplex.capacity.push(i64::MAX);
@@ -163,9 +161,14 @@ impl Simplex {
         }
     }
 
+    fn reduced_cost(&self, arc: usize) -> i64 {
+        self.cost[arc] + self.tree.node(self.from[arc]).potential - self.tree.node(self.to[arc]).potential
+    }
+
     /// The arc that violates its optimality condition most within the first block of arcs that has one.
     fn entering_arc(&mut self) -> Option<u32> {
-        let block = ((self.priced as f64).sqrt() as usize).max(20);
+        // Four times the usual block: moving subtrees costs more than looking at arcs.
+        let block = (4.0 * (self.priced as f64).sqrt()) as usize + 20;
         let (mut worst, mut found, mut in_block) = (0, None, 0);
         for _ in 0..self.priced {
             let a = self.next;
@@ -175,9 +178,7 @@ impl Simplex {
                 State::Lower => 1,
                 State::Upper => -1,
             };
-            let reduced = sign
-                * (self.cost[a] + self.potential[self.from[a] as usize]
-                    - self.potential[self.to[a] as usize]);
+            let reduced = sign * self.reduced_cost(a);
             if reduced < worst {
                 worst = reduced;
                 found = Some(a as u32);
@@ -195,7 +196,7 @@ impl Simplex {
 
     /// How much more may flow between a node and its parent, toward the parent or away from it.
     fn room(&self, node: u32, toward_parent: bool) -> i64 {
-        let arc = self.tree.arc[node as usize] as usize;
+        let arc = self.tree.node(node).arc as usize;
         if self.tree.upward[node as usize] == toward_parent {
             self.capacity[arc] - self.flow[arc]
         } else {
@@ -219,7 +220,7 @@ impl Simplex {
             if room < most {
                 (most, leaving) = (room, Some((node, true)));
             }
-            node = self.tree.parent[node as usize];
+            node = self.tree.node(node).parent;
         }
         node = second;
         while node != join {
@@ -227,17 +228,17 @@ impl Simplex {
             if room <= most {
                 (most, leaving) = (room, Some((node, false)));
             }
-            node = self.tree.parent[node as usize];
+            node = self.tree.node(node).parent;
         }
         if most > 0 {
             self.flow[e] += if filling { most } else { -most };
             for (start, toward_parent) in [(first, false), (second, true)] {
                 let mut node = start;
                 while node != join {
-                    let arc = self.tree.arc[node as usize] as usize;
+                    let arc = self.tree.node(node).arc as usize;
                     let with = self.tree.upward[node as usize] == toward_parent;
                     self.flow[arc] += if with { most } else { -most };
-                    node = self.tree.parent[node as usize];
+                    node = self.tree.node(node).parent;
                 }
             }
         }
@@ -245,24 +246,23 @@ impl Simplex {
             self.state[e] = if filling { State::Upper } else { State::Lower };
             return;
         };
-        let left = self.tree.arc[out as usize] as usize;
+        let left = self.tree.node(out).arc as usize;
         self.state[left] = if self.flow[left] == 0 { State::Lower } else { State::Upper };
         self.state[e] = State::Tree;
         let (inside, outside) = if on_first_side { (first, second) } else { (second, first) };
         let upward = self.from[e] == inside;
-        let reduced =
-            self.cost[e] + self.potential[self.from[e] as usize] - self.potential[self.to[e] as usize];
+        let reduced = self.reduced_cost(e);
         let shift = if upward { -reduced } else { reduced };
-        self.tree.rehang(out, inside, outside, (entering, upward), shift, &mut self.potential);
+        self.tree.rehang(out, inside, outside, (entering, upward), shift);
     }
 
     fn join(&self, a: u32, b: u32) -> u32 {
         let (mut a, mut b) = (a, b);
         while a != b {
-            if self.tree.depth[a as usize] >= self.tree.depth[b as usize] {
-                a = self.tree.parent[a as usize];
+            if self.tree.node(a).depth >= self.tree.node(b).depth {
+                a = self.tree.node(a).parent;
             } else {
-                b = self.tree.parent[b as usize];
+                b = self.tree.node(b).parent;
             }
             debug_assert!(a != NONE && b != NONE);
         }

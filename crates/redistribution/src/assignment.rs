@@ -123,7 +123,7 @@ pub fn assign(problem: &Problem) -> Result<Pairing, Vec<Refusal>> {
         return Err(refusals);
     }
     let one = |error: AssignmentError| vec![Refusal::from(error)];
-    let mut pieces: Vec<Vec<(Vec<usize>, Vec<usize>)>> = vec![Vec::new(); nets.len()];
+    let mut pieces: Vec<Vec<Piece>> = vec![Vec::new(); nets.len()];
     let mut seekers = Vec::new();
     let mut pairing = Pairing::default();
     for (number, net) in nets.iter().enumerate() {

@@ -22,7 +22,9 @@ impl Discs {
         let cell = 4.0 * widest;
         let mut grid: HashMap<(i64, i64), Vec<u32>> = HashMap::new();
         for (i, (p, _)) in discs.iter().enumerate() {
-            grid.entry(((p[0] / cell).floor() as i64, (p[1] / cell).floor() as i64)).or_default().push(i as u32);
+            grid.entry(((p[0] / cell).floor() as i64, (p[1] / cell).floor() as i64))
+                .or_default()
+                .push(i as u32);
         }
         Discs { discs, cell, grid }
     }
@@ -47,141 +49,149 @@ impl Discs {
         }
     }
 
-    /// Length of the shortest path from `p` to `q` outside all discs but those that hold `p` or `q`, nm.
+    /// Length of the shortest path from `p` to `q` outside all discs but those that hold `p` or `q`, nm. `known` is the
+    /// length of some path that does so (infinite when none is known) and `bends` the centres of discs that it bends
+    /// around; both only make the search faster.
     ///
     /// ```
     /// use facedown_redistribution::geodesic::Discs;
     /// let around = Discs::new(vec![([0.0, 0.0], 100.0)]);
     /// let straight = 600.0;
-    /// assert!(around.shortest([-300.0, 0.0], [300.0, 0.0]) > straight);
+    /// assert!(around.shortest([-300.0, 0.0], [300.0, 0.0], f64::INFINITY, &[]) > straight);
     /// ```
-    pub fn shortest(&self, p: P2, q: P2) -> f64 {
+    pub fn shortest(&self, p: P2, q: P2, known: f64, bends: &[P2]) -> f64 {
+        let known = known * (1.0 + 1e-9) + 1e-3;
         let mut active: Vec<(P2, f64)> = Vec::new();
-        let mut known: Vec<u32> = Vec::new();
+        let mut taken: Vec<u32> = Vec::new();
+        for &c in bends {
+            self.near(c, c, |i| {
+                let d = self.discs[i as usize];
+                if d.0 == c && !taken.contains(&i) && distance(p, c) >= d.1 && distance(q, c) >= d.1 {
+                    taken.push(i);
+                    active.push(d);
+                }
+            });
+        }
         // Each round takes in at least one disc; discs far from the path are never touched.
         loop {
-            let (length, lines, arcs) = path(p, q, &active);
-            let before = known.len();
+            let (length, lines, arcs) = path(p, q, &active, known);
+            let before = taken.len();
             let mut take = |i: u32| {
                 let d = self.discs[i as usize];
-                if known.contains(&i) || distance(p, d.0) < d.1 || distance(q, d.0) < d.1 {
-                    return;
-                }
                 let hit = lines.iter().any(|&(a, b)| nearest_on_segment(a, b, d.0).1 < d.1 - 1e-3)
-                    || arcs.iter().any(|a: &(P2, f64, P2)| distance(a.2, d.0) < d.1 - 1e-3 && a.0 != d.0);
-                if hit {
-                    known.push(i);
+                    || arcs.iter().any(|a: &Bend| distance(a.middle, d.0) < d.1 - 1e-3 && a.centre != d.0);
+                if hit && !taken.contains(&i) && distance(p, d.0) >= d.1 && distance(q, d.0) >= d.1 {
+                    taken.push(i);
                     active.push(d);
                 }
             };
             for &(a, b) in &lines {
                 self.near(a, b, &mut take);
             }
-            if known.len() == before || known.len() > 60 {
+            if taken.len() == before {
                 return length;
             }
         }
     }
 }
 
-struct Tangent {
-    from: (usize, f64),
-    to: (usize, f64),
-    a: P2,
-    b: P2,
+/// An arc of a path.
+struct Bend {
+    centre: P2,
+    middle: P2,
 }
 
-/// Shortest path around a few discs: length, straight pieces, arcs (centre, radius, middle).
-#[allow(clippy::type_complexity)]
-fn path(p: P2, q: P2, discs: &[(P2, f64)]) -> (f64, Vec<(P2, P2)>, Vec<(P2, f64, P2)>) {
-    let k = discs.len();
-    if k == 0 {
+/// A tangent that ends at a body, with the cheapest way there.
+#[derive(Clone, Copy)]
+struct Arrival {
+    /// Length up to the end of the tangent.
+    cost: f64,
+    a: P2,
+    b: P2,
+    /// The body, side and arrival that it comes from.
+    from: (usize, usize, usize),
+}
+
+/// Shortest path around a few discs: length, straight pieces, arcs. Bodies are visited in the order of their
+/// projections on the line from `p` to `q`: a path that is a few percent longer than that line never goes back along it.
+fn path(p: P2, q: P2, discs: &[(P2, f64)], known: f64) -> (f64, Vec<(P2, P2)>, Vec<Bend>) {
+    if discs.is_empty() {
         return (distance(p, q), vec![(p, q)], vec![]);
     }
-    // Bodies: the discs, then p and q as discs without radius.
+    let axis = sub(q, p);
     let mut bodies = discs.to_vec();
-    bodies.push((p, 0.0));
+    bodies.sort_by(|a, b| dot(a.0, axis).total_cmp(&dot(b.0, axis)));
+    bodies.insert(0, (p, 0.0));
     bodies.push((q, 0.0));
-    let mut tangents: Vec<Tangent> = Vec::new();
-    for i in 0..k + 2 {
-        for j in 0..k + 2 {
-            if i == j || i == k + 1 || j == k {
+    let last = bodies.len() - 1;
+    let along_axis: Vec<f64> = bodies.iter().map(|b| dot(b.0, axis) / norm(axis)).collect();
+    let widest = discs.iter().map(|d| d.1).fold(0.0, f64::max);
+    let side = [1.0, -1.0];
+    let mut arrivals: Vec<[Vec<Arrival>; 2]> = vec![Default::default(); bodies.len()];
+    let mut bound = known;
+    for i in 0..last {
+        for si in 0..if i == 0 { 1 } else { 2 } {
+            if i > 0 && arrivals[i][si].is_empty() {
                 continue;
             }
-            for si in [1.0, -1.0] {
-                for sj in [1.0, -1.0] {
-                    if (i >= k && si < 0.0) || (j >= k && sj < 0.0) {
+            let cheapest = arrivals[i][si].iter().map(|x| x.cost).fold(f64::INFINITY, f64::min);
+            let cheapest = if i == 0 { 0.0 } else { cheapest };
+            for j in i + 1..=last {
+                for sj in 0..if j == last { 1 } else { 2 } {
+                    let Some((a, b)) = tangent(bodies[i], side[si], bodies[j], side[sj]) else { continue };
+                    let length = distance(a, b);
+                    let rest = distance(b, q);
+                    if cheapest.max(distance(p, a)) + length + rest > bound {
                         continue;
                     }
-                    let Some((a, b)) = tangent(bodies[i], si, bodies[j], sj) else { continue };
-                    let clear = discs.iter().all(|d| nearest_on_segment(a, b, d.0).1 > d.1 - 1e-3);
-                    if clear {
-                        tangents.push(Tangent { from: (i, si), to: (j, sj), a, b });
+                    let from = along_axis[1..last].partition_point(|&x| x < along_axis[i] - 2.0 * widest) + 1;
+                    let to = along_axis[1..last].partition_point(|&x| x <= along_axis[j] + 2.0 * widest) + 1;
+                    let clear = bodies[from..to].iter().all(|d| nearest_on_segment(a, b, d.0).1 > d.1 - 1e-3);
+                    if !clear {
+                        continue;
                     }
+                    let mut best = if i == 0 { (length, usize::MAX) } else { (f64::INFINITY, 0) };
+                    for (k, x) in arrivals[i][si].iter().enumerate() {
+                        if x.cost + length < best.0 {
+                            let angle = turn(bodies[i].0, x.b, a, side[si]);
+                            let cost = x.cost + bodies[i].1 * angle + length;
+                            if angle < std::f64::consts::PI && cost < best.0 {
+                                best = (cost, k);
+                            }
+                        }
+                    }
+                    if best.0 + rest > bound {
+                        continue;
+                    }
+                    if j == last {
+                        bound = bound.min(best.0);
+                    }
+                    arrivals[j][sj].push(Arrival { cost: best.0, a, b, from: (i, si, best.1) });
                 }
             }
         }
     }
-    // Dijkstra over tangents.
-    let n = tangents.len();
-    let mut cost = vec![f64::INFINITY; n];
-    let mut from = vec![usize::MAX; n];
-    let mut done = vec![false; n];
-    for (t, x) in tangents.iter().enumerate() {
-        if x.from.0 == k {
-            cost[t] = distance(x.a, x.b);
-        }
-    }
+    let end = arrivals[last][0].iter().copied().min_by(|x, y| x.cost.total_cmp(&y.cost));
+    let Some(mut at) = end else {
+        // Shut in, or a path that goes back along the line: the known length or the straight line is a bound.
+        return (if known.is_finite() { known } else { distance(p, q) }, vec![], vec![]);
+    };
+    let length = at.cost;
+    let (mut lines, mut bends) = (vec![], vec![]);
     loop {
-        let mut best = usize::MAX;
-        for t in 0..n {
-            if !done[t] && cost[t].is_finite() && (best == usize::MAX || cost[t] < cost[best]) {
-                best = t;
-            }
+        lines.push((at.a, at.b));
+        let (i, si, k) = at.from;
+        if i == 0 {
+            return (length, lines, bends);
         }
-        if best == usize::MAX {
-            // Enclosed: no path around the discs; the straight line is still a bound.
-            return (distance(p, q), vec![], vec![]);
-        }
-        done[best] = true;
-        let at = &tangents[best];
-        if at.to.0 == k + 1 {
-            break;
-        }
-        for t in 0..n {
-            if done[t] || tangents[t].from != at.to {
-                continue;
-            }
-            let (c, r) = bodies[at.to.0];
-            let angle = turn(c, at.b, tangents[t].a, at.to.1);
-            if angle > std::f64::consts::PI + 1e-9 {
-                continue;
-            }
-            let c2 = cost[best] + r * angle + distance(tangents[t].a, tangents[t].b);
-            if c2 < cost[t] {
-                cost[t] = c2;
-                from[t] = best;
-            }
-        }
+        let before = arrivals[i][si][k];
+        let centre = bodies[i].0;
+        let half = turn(centre, before.b, at.a, side[si]) * side[si] / 2.0;
+        let v = sub(before.b, centre);
+        let m = [v[0] * half.cos() - v[1] * half.sin(), v[0] * half.sin() + v[1] * half.cos()];
+        bends.push(Bend { centre, middle: along(centre, m, 1.0) });
+        at = before;
     }
-    let last = (0..n).filter(|&t| done[t] && tangents[t].to.0 == k + 1).min_by(|&a, &b| cost[a].total_cmp(&cost[b]));
-    let Some(mut t) = last else { return (distance(p, q), vec![], vec![]) };
-    let length = cost[t];
-    let (mut lines, mut arcs) = (vec![], vec![]);
-    loop {
-        lines.push((tangents[t].a, tangents[t].b));
-        let before = from[t];
-        if before == usize::MAX {
-            break;
-        }
-        let (c, r) = bodies[tangents[t].from.0];
-        let angle = turn(c, tangents[before].b, tangents[t].a, tangents[t].from.1) * tangents[t].from.1 / 2.0;
-        let v = sub(tangents[before].b, c);
-        let m = [v[0] * angle.cos() - v[1] * angle.sin(), v[0] * angle.sin() + v[1] * angle.cos()];
-        arcs.push((c, r, along(c, m, 1.0)));
-        t = before;
-    }
-    (length, lines, arcs)
 }
 
 /// The line that leaves body `a` and meets body `b` with each on its side (+1 left).
@@ -214,7 +224,7 @@ mod tests {
     #[test]
     fn one_disc_in_the_way_gives_the_closed_form() {
         let (d, r) = (300.0_f64, 100.0_f64);
-        let got = Discs::new(vec![([0.0, 0.0], r)]).shortest([-d, 0.0], [d, 0.0]);
+        let got = Discs::new(vec![([0.0, 0.0], r)]).shortest([-d, 0.0], [d, 0.0], f64::INFINITY, &[]);
         let want = 2.0 * (d * d - r * r).sqrt() + r * (std::f64::consts::PI - 2.0 * (r / d).acos());
         assert!((got - want).abs() < 1e-9, "{got} {want}");
     }
@@ -223,7 +233,7 @@ mod tests {
     fn a_wall_of_discs_is_passed_through_its_gap() {
         // Discs of radius 40 at pitch 100 along y leave gaps of 20; the way from (-500, 10) to (500, 10) bends a little.
         let wall: Vec<_> = (-10..=10).map(|k| ([0.0, 100.0 * f64::from(k)], 40.0)).collect();
-        let got = Discs::new(wall).shortest([-500.0, 10.0], [500.0, 10.0]);
+        let got = Discs::new(wall).shortest([-500.0, 10.0], [500.0, 10.0], f64::INFINITY, &[]);
         assert!(got > 1000.0 && got < 1010.0, "{got}");
     }
 }

@@ -1,4 +1,7 @@
 //! Certificates: found where they must be, and never where a layout exists.
+// Helpers of tests may unwrap as tests do.
+#![allow(clippy::unwrap_used)]
+
 use facedown_graph::chords::crossing_nets;
 use facedown_layout::Point;
 use facedown_quantity::Nm;

@@ -54,7 +54,8 @@ pub fn lessons(courses: &[Option<Course>], net: &[u32], width: &[f64], space: f6
                 let Some(list) = grid.get(&(x, y)) else { continue };
                 for &j in list {
                     let (other, q) = &pieces[j as usize];
-                    if other == w || net[*other as usize] == net[*w as usize] || seen[j as usize] == i as u32 {
+                    if other == w || net[*other as usize] == net[*w as usize] || seen[j as usize] == i as u32
+                    {
                         continue;
                     }
                     seen[j as usize] = i as u32;
@@ -131,7 +132,13 @@ fn against(arc: &Arc, q: &Piece, need: f64) -> Option<(Disc, f64)> {
                     return None;
                 }
                 let side = if cross(direction, sub(arc.centre, *a)) > 0.0 { 1.0 } else { -1.0 };
-                let disc = Disc { centre: arc.centre, radius: arc.radius + need, side, span: *span, vertex: arc.vertex };
+                let disc = Disc {
+                    centre: arc.centre,
+                    radius: arc.radius + need,
+                    side,
+                    span: *span,
+                    vertex: arc.vertex,
+                };
                 return Some((disc, need - room));
             }
             for e in [arc.from, arc.to] {
@@ -153,7 +160,8 @@ fn against(arc: &Arc, q: &Piece, need: f64) -> Option<(Disc, f64)> {
                 return None;
             }
             let back = [-toward[0], -toward[1]];
-            let facing = within(arc.centre, arc.from, arc.to, arc.side, toward) && within(o.centre, o.from, o.to, o.side, back);
+            let facing = within(arc.centre, arc.from, arc.to, arc.side, toward)
+                && within(o.centre, o.from, o.to, o.side, back);
             let (missing, side) = if facing {
                 (need - (far - arc.radius - o.radius), -o.side)
             } else {

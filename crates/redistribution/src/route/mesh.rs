@@ -132,12 +132,7 @@ fn outline(terminals: &[Vertex], low: P2, high: P2, vertices: &mut Vec<Vertex>) 
         grid.entry(key(t.p)).or_default().push(i);
     }
     for (i, t) in terminals.iter().enumerate() {
-        let candidates = [
-            [low[0], t.p[1]],
-            [high[0], t.p[1]],
-            [t.p[0], low[1]],
-            [t.p[0], high[1]],
-        ];
+        let candidates = [[low[0], t.p[1]], [high[0], t.p[1]], [t.p[0], low[1]], [t.p[0], high[1]]];
         for foot in candidates {
             let d = distance(foot, t.p);
             if d > reach || d < 1.0 {

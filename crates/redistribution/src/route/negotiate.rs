@@ -80,7 +80,13 @@ struct Table<'a> {
 }
 
 /// Routes `trees` over `mesh`. `go_on` is told the share done and may stop the work.
-pub fn route(mesh: Mesh, trees: Vec<Tree>, space: f64, effort: Effort, go_on: &mut dyn FnMut(f64) -> bool) -> Routed {
+pub fn route(
+    mesh: Mesh,
+    trees: Vec<Tree>,
+    space: f64,
+    effort: Effort,
+    go_on: &mut dyn FnMut(f64) -> bool,
+) -> Routed {
     let mut wires = Vec::new();
     let mut tree_of = Vec::new();
     let mut wires_of = Vec::new();
@@ -219,7 +225,8 @@ impl Table<'_> {
         }
         let t = self.tree_of[w as usize] as usize;
         let class = self.trees[t].class;
-        let exchange = class != NONE && out.iter().all(|&m| self.trees[self.tree_of[m as usize] as usize].class == class);
+        let exchange = class != NONE
+            && out.iter().all(|&m| self.trees[self.tree_of[m as usize] as usize].class == class);
         if exchange {
             // Tails change hands along the way: w takes the bump of the first wire that it meets, and so on.
             let mine = self.trees[t].vertices[1];
@@ -327,8 +334,10 @@ impl Table<'_> {
                 self.edge_price[e as usize] += 1.0;
             }
             for (e, _) in full {
-                let wires: Vec<u32> =
-                    self.sketch.order[e as usize].iter().map(|&c| self.sketch.crossings[c as usize].wire).collect();
+                let wires: Vec<u32> = self.sketch.order[e as usize]
+                    .iter()
+                    .map(|&c| self.sketch.crossings[c as usize].wire)
+                    .collect();
                 let n = wires.len();
                 // From the ends of the row inwards: those next to a vertex can leave without crossing another.
                 for k in 0..n {
@@ -419,7 +428,12 @@ impl Table<'_> {
                 let mut disc = l.disc;
                 disc.span = self.place_of(l.wire, &disc);
                 let mine = &mut discs[l.wire as usize];
-                match mine.iter_mut().find(|d| d.centre == disc.centre && d.side == disc.side && d.span[0] <= disc.span[1] && disc.span[0] <= d.span[1]) {
+                match mine.iter_mut().find(|d| {
+                    d.centre == disc.centre
+                        && d.side == disc.side
+                        && d.span[0] <= disc.span[1]
+                        && disc.span[0] <= d.span[1]
+                }) {
                     Some(d) => {
                         if d.radius + 1e-6 < disc.radius {
                             d.radius = disc.radius;

@@ -96,7 +96,14 @@ pub struct Search {
 
 impl Search {
     /// The cheapest way of `wire` from any of `starts` to any of `targets` (vertices).
-    pub fn find(&mut self, s: &Sketch, wire: u32, starts: &[u32], targets: &[u32], prices: &Prices) -> Option<Way> {
+    pub fn find(
+        &mut self,
+        s: &Sketch,
+        wire: u32,
+        starts: &[u32],
+        targets: &[u32],
+        prices: &Prices,
+    ) -> Option<Way> {
         self.stamp += 1;
         self.seen.resize(s.mesh.edges.len(), Vec::new());
         self.nodes.clear();
@@ -105,7 +112,10 @@ impl Search {
         let mut best_direct: Option<Way> = None;
         for &v in starts {
             if let Some(way) = self.begin(s, wire, v, &goal, prices) {
-                if best_direct.as_ref().is_none_or(|b| price_of(&way, prices) + way.length < price_of(b, prices) + b.length) {
+                if best_direct
+                    .as_ref()
+                    .is_none_or(|b| price_of(&way, prices) + way.length < price_of(b, prices) + b.length)
+                {
                     best_direct = Some(way);
                 }
             }
@@ -180,7 +190,8 @@ impl Search {
                 if !touches && !shut {
                     continue;
                 }
-                let price: f64 = if touches { 0.0 } else { chords.iter().map(|&w| prices.across[w as usize]).sum() };
+                let price: f64 =
+                    if touches { 0.0 } else { chords.iter().map(|&w| prices.across[w as usize]).sum() };
                 if !price.is_finite() {
                     continue;
                 }

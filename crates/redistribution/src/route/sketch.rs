@@ -103,7 +103,10 @@ impl Sketch {
 
     /// The width that the wires over an edge need with their spaces, nm.
     pub fn used(&self, edge: u32) -> f64 {
-        self.order[edge as usize].iter().map(|&c| self.wires[self.crossings[c as usize].wire as usize].width + self.space).sum()
+        self.order[edge as usize]
+            .iter()
+            .map(|&c| self.wires[self.crossings[c as usize].wire as usize].width + self.space)
+            .sum()
     }
 
     /// Room for wires with one space each on an edge: its length less discs, gaps, plus one space, nm.
@@ -154,7 +157,8 @@ impl Sketch {
         for &(edge, gap, to) in steps {
             let shift = shifts.iter().filter(|(e, g)| *e == edge && *g < gap).count();
             let from = self.mesh.across(to, edge);
-            let crossing = Crossing { wire, edge, prev: Link::Vertex(start), next: Link::Vertex(end), from, to };
+            let crossing =
+                Crossing { wire, edge, prev: Link::Vertex(start), next: Link::Vertex(end), from, to };
             let c = match self.free.pop() {
                 Some(c) => {
                     self.crossings[c as usize] = crossing;

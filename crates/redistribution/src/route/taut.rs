@@ -61,8 +61,10 @@ impl Course {
     pub fn lines(&self) -> impl Iterator<Item = (P2, P2, [f64; 2])> + '_ {
         let n = self.arcs.len();
         (0..=n).map(move |k| {
-            let (a, i) = if k == 0 { (self.start, -1.0) } else { (self.arcs[k - 1].to, self.arcs[k - 1].index) };
-            let (b, j) = if k == n { (self.end, f64::INFINITY) } else { (self.arcs[k].from, self.arcs[k].index) };
+            let (a, i) =
+                if k == 0 { (self.start, -1.0) } else { (self.arcs[k - 1].to, self.arcs[k - 1].index) };
+            let (b, j) =
+                if k == n { (self.end, f64::INFINITY) } else { (self.arcs[k].from, self.arcs[k].index) };
             (a, b, [i, j])
         })
     }
@@ -107,7 +109,8 @@ pub fn discs_of(s: &Sketch, wire: u32) -> Vec<Disc> {
                 .map(|o| o.width + s.space)
                 .sum();
             let own = w.ends[0] == v || w.ends[1] == v;
-            let radius = if own && between.is_empty() { 0.0 } else { vertex.radius + vertex.gap + stack + half };
+            let radius =
+                if own && between.is_empty() { 0.0 } else { vertex.radius + vertex.gap + stack + half };
             let slot = usize::from(!is_left);
             match last[slot] {
                 Some(k) if discs[k].vertex == v => {
@@ -141,7 +144,8 @@ fn string(start: P2, end: P2, discs: &[Disc], crossings: usize) -> Vec<usize> {
         }
         p
     };
-    let portals: Vec<[usize; 2]> = (0..crossings).map(portal).filter(|p| p[0] != usize::MAX && p[1] != usize::MAX).collect();
+    let portals: Vec<[usize; 2]> =
+        (0..crossings).map(portal).filter(|p| p[0] != usize::MAX && p[1] != usize::MAX).collect();
     let place = |k: usize| discs[k].centre;
     let mut turns = Vec::new();
     let n = portals.len();
@@ -237,7 +241,10 @@ pub fn taut(start: P2, end: P2, discs: &[Disc], crossings: usize) -> Result<Cour
             }
         }
     }
-    Err(Pinch { vertices: [chain.get(1).map_or(super::mesh::NONE, |c| c.disc.vertex), super::mesh::NONE], at: start })
+    Err(Pinch {
+        vertices: [chain.get(1).map_or(super::mesh::NONE, |c| c.disc.vertex), super::mesh::NONE],
+        at: start,
+    })
 }
 
 /// Tangent points between neighbours. A disc swallowed by its neighbour on the same side is taken out.
@@ -266,7 +273,9 @@ fn tangents(chain: &mut Vec<Contact>) -> Result<(), Pinch> {
                 return Err(Pinch { vertices: [a.vertex, b.vertex], at: along(a.centre, d, 0.5) });
             }
             // A terminal inside the disc of something foreign has no way out.
-            if (k == 0 && b.radius > far && swallowed == 1 && a.radius == 0.0) || (k + 1 == last && a.radius > far) {
+            if (k == 0 && b.radius > far && swallowed == 1 && a.radius == 0.0)
+                || (k + 1 == last && a.radius > far)
+            {
                 return Err(Pinch { vertices: [a.vertex, b.vertex], at: a.centre });
             }
             chain.remove(swallowed);
@@ -312,7 +321,11 @@ fn worst(chain: &[Contact], discs: &[Disc]) -> Option<(usize, usize)> {
     for (n, d) in discs.iter().enumerate() {
         for k in 0..chain.len() - 1 {
             let (a, b) = (&chain[k], &chain[k + 1]);
-            if a.index > d.span[1] + 1e-9 || b.index < d.span[0] - 1e-9 || same(&a.disc, d) || same(&b.disc, d) {
+            if a.index > d.span[1] + 1e-9
+                || b.index < d.span[0] - 1e-9
+                || same(&a.disc, d)
+                || same(&b.disc, d)
+            {
                 continue;
             }
             let (t, dist) = nearest_on_segment(a.to, b.from, d.centre);

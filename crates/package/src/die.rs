@@ -48,7 +48,7 @@ record! {
         /// Room that must stay free of redistribution metal and bumps.
         #[serde(default)]
         keep_outs "keep_out": Vec<KeepOut>,
-        /// How pads find their bumps. Left out: free.
+        /// How pads find their bumps. Left out: by net where every bump of a table has a net, else free.
         assignment: Option<Assignment>,
         /// Nets with wishes of their own; a net that is not listed is a signal with one bump.
         #[serde(default)]

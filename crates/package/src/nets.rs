@@ -6,7 +6,7 @@ use crate::values::{Current, Length, Name};
 record! {
     /// How pads find their bumps.
     pub struct Assignment: "the table [die.assignment]" {
-        /// Free, by side, by net, or mixed. Left out: free.
+        /// Free, by side, by net, or mixed. Left out: by net where every bump of a table has a net, else free.
         mode: Option<AssignmentMode>,
     }
 }
@@ -55,6 +55,15 @@ record! {
         joined: Option<bool>,
         /// Whether its metal grows into the free room as a plane after routing. Left out: false.
         grow: Option<bool>,
+    }
+}
+
+impl crate::die::Die {
+    /// How pads find their bumps: as written; else by net where every bump of a table has a net, else free.
+    pub fn assignment_mode(&self) -> AssignmentMode {
+        let all_given = !self.bump_list.is_empty() && self.bump_list.iter().all(|b| b.net.is_some());
+        let rule = if all_given { AssignmentMode::ByNet } else { AssignmentMode::Free };
+        self.assignment.as_ref().and_then(|a| a.mode).unwrap_or(rule)
     }
 }
 

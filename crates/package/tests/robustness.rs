@@ -151,8 +151,13 @@ fn file(demo_name: &str, path: &str) -> &'static str {
     demo(demo_name).unwrap().files.iter().find(|(p, _)| *p == path).unwrap().1
 }
 
+/// Few enough for every run; `PROPTEST_CASES` asks for more.
+fn cases() -> u32 {
+    std::env::var("PROPTEST_CASES").ok().and_then(|v| v.parse().ok()).unwrap_or(48)
+}
+
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 48, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: cases(), ..ProptestConfig::default() })]
 
     #[test]
     fn changed_designs_never_panic(changes in changes()) {

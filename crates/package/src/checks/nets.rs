@@ -2,7 +2,7 @@
 
 use super::{Checker, Many};
 use crate::die::Mount;
-use crate::nets::AssignmentMode;
+use crate::nets::{AssignmentMode, NetClass};
 use facedown_diagnostic::{Finding, nearest};
 use facedown_quantity::Current;
 use std::collections::{BTreeMap, BTreeSet};
@@ -10,6 +10,8 @@ use std::collections::{BTreeMap, BTreeSet};
 pub fn check(c: &mut Checker) {
     for i in 0..c.design.dies.len() {
         listed(c, i);
+        classes(c, i);
+        without_net(c, i);
         if c.design.dies[i].mount() == Mount::Flip && c.design.dies[i].bumps.is_some() {
             bumps(c, i);
         }
@@ -58,6 +60,72 @@ fn listed(c: &mut Checker, i: usize) {
     many.close(c, &path, "net-unknown", "nets of the table of currents have no pad");
 }
 
+/// Pads of one net that say different things of what it is for.
+fn classes(c: &mut Checker, i: usize) {
+    let design = c.design;
+    let die = &design.dies[i];
+    let path = format!("die[{i}].pads");
+    let written: BTreeMap<&str, NetClass> =
+        die.nets.iter().filter_map(|n| Some((n.name.as_str(), n.class?))).collect();
+    let mut first: BTreeMap<&str, (NetClass, usize)> = BTreeMap::new();
+    let mut many = Many::new();
+    for (row, pad) in die.pad_list.iter().enumerate() {
+        let Some(class) = pad.class else { continue };
+        let (other, earlier) = *first.entry(pad.net.as_str()).or_insert((class, row));
+        let (other, where_else) = match written.get(pad.net.as_str()) {
+            Some(net) => (*net, None),
+            None => (other, Some(earlier)),
+        };
+        if other == class || many.counted() {
+            continue;
+        }
+        let also = match where_else {
+            Some(earlier) => design.places.cell(&path, earlier, "class").map(|p| (p, "this pad")),
+            None => {
+                let at = die.nets.iter().position(|n| n.name.as_str() == pad.net).unwrap_or(0);
+                design.places.value(&format!("die[{i}].net[{at}].class")).map(|p| (p, "the net's own table"))
+            }
+        };
+        let place = design.places.cell(&path, row, "class");
+        many.push(c, place, || {
+            let what =
+                format!("the net `{}` is {} here and {} elsewhere", pad.net, class.word(), other.word());
+            let finding = Finding::error("net-class", what).mend("give the net one class");
+            match also {
+                Some((place, word)) => finding.also(place, word),
+                None => finding,
+            }
+        });
+    }
+    many.close(c, &path, "net-class", "pads with another class than their net");
+}
+
+/// Pads that are connected to nothing.
+fn without_net(c: &mut Checker, i: usize) {
+    let design = c.design;
+    let resolved = c.resolved.clone();
+    let pads = &resolved[i].pads;
+    let open = pads.iter().filter(|p| p.net.is_empty()).count();
+    if open == 0 || design.incomplete {
+        return;
+    }
+    let path = format!("die[{i}].pads");
+    if open == pads.len() {
+        let finding = Finding::error(
+            "no-nets",
+            format!("none of the {open} pads of `{}` has a net", design.dies[i].name),
+        )
+        .mend("fill the column `net`; for pads at bumps, the column `net` of the bump table or a net_tile");
+        c.at(&path, finding);
+    } else {
+        let row = design.dies[i].pad_list.iter().position(|p| p.net.is_empty());
+        let place =
+            row.map_or_else(|| design.places.value(&path), |row| design.places.cell(&path, row, "name"));
+        let what = format!("pads without a net, which stay unconnected: {open} of {}", pads.len());
+        c.place(place, Finding::advice("pad-without-net", what));
+    }
+}
+
 fn bumps(c: &mut Checker, i: usize) {
     let nets = pads_of(c, i);
     let design = c.design;
@@ -71,7 +139,7 @@ fn bumps(c: &mut Checker, i: usize) {
     for net in sites.iter().filter_map(|s| s.net.as_deref()) {
         *given.entry(net).or_insert(0) += 1;
     }
-    let mode = die.assignment.as_ref().and_then(|a| a.mode).unwrap_or(AssignmentMode::Free);
+    let mode = die.assignment_mode();
     let mode_path = format!("die[{i}].assignment.mode");
     if matches!(mode, AssignmentMode::ByNet | AssignmentMode::Mixed) && given.is_empty() {
         let finding = Finding::error(

@@ -5,9 +5,12 @@
 //! groups then compete for the free sites in one exact linear assignment of straight distances, so no exchange of sites
 //! could shorten the sum.
 
+mod groups;
+
 use crate::boundary::{Side, nearest_side, ring_place};
 use crate::problem::{AssignmentMode, NetSpec, Problem};
 use facedown_graph::assignment::{AssignmentError, CostMatrix, Distance, assign_dense, assign_points};
+use groups::{groups_of, untangle};
 use std::collections::BTreeMap;
 
 /// Above this number of pairs a cost matrix is avoided: groups of pads then count as their centre.
@@ -112,7 +115,8 @@ struct Seeker {
     signal: bool,
 }
 
-/// Decides the trees of a problem. Pads with an empty net name are not connected.
+/// Decides the trees of a problem. Pads with an empty net name are not connected. On one layer a supply whose groups of pads would
+/// cross those of another gets more bumps than wanted, where free sites allow it.
 ///
 /// # Errors
 /// Every reason found for which no pairing exists, see [`Refusal`].
@@ -126,6 +130,10 @@ pub fn assign(problem: &Problem) -> Result<Pairing, Vec<Refusal>> {
     let mut pieces: Vec<Vec<Piece>> = vec![Vec::new(); nets.len()];
     let mut seekers = Vec::new();
     let mut pairing = Pairing::default();
+    let mut groups: Vec<Vec<Vec<usize>>> = nets.iter().map(|net| groups_of(problem, net)).collect();
+    if problem.layers == 1 {
+        untangle(problem, &nets, &mut groups);
+    }
     for (number, net) in nets.iter().enumerate() {
         if net.bumps == 1
             && !net.supply
@@ -142,12 +150,11 @@ pub fn assign(problem: &Problem) -> Result<Pairing, Vec<Refusal>> {
             }
             continue;
         }
-        let groups = groups_of(problem, net);
-        let (found, rest) = match_given(problem, &groups, &net.given).map_err(one)?;
+        let (found, rest) = match_given(problem, &groups[number], &net.given).map_err(one)?;
         pieces[number] = found;
         for group in rest {
             let signal = net.bumps == 1 && !net.supply;
-            seekers.push(Seeker { net: number, pads: groups[group].clone(), signal });
+            seekers.push(Seeker { net: number, pads: groups[number][group].clone(), signal });
         }
     }
     let sites = settle(problem, &nets, &seekers, &mut pairing)?;
@@ -226,42 +233,6 @@ fn sum(problem: &Problem, pads: &[usize], site: usize) -> f64 {
 
 fn each_alone(pads: &[usize]) -> Vec<Vec<usize>> {
     pads.iter().map(|&p| vec![p]).collect()
-}
-
-/// Splits the pads of a net into as many consecutive groups as it has bumps, sizes as equal as can be, cut where the
-/// groups stay most compact. With more bumps than pads, pads repeat: each then looks for several bumps.
-fn groups_of(problem: &Problem, net: &Net) -> Vec<Vec<usize>> {
-    let (pads, bumps) = (net.pads.len(), net.bumps);
-    if bumps >= pads {
-        return (0..bumps).map(|k| vec![net.pads[k * pads / bumps]]).collect();
-    }
-    let split = |start: usize| -> Vec<Vec<usize>> {
-        (0..bumps)
-            .map(|k| {
-                (k * pads / bumps..(k + 1) * pads / bumps).map(|p| net.pads[(start + p) % pads]).collect()
-            })
-            .collect()
-    };
-    let spread = |groups: &[Vec<usize>]| -> f64 {
-        groups
-            .iter()
-            .map(|g| {
-                let c = centre(problem, g);
-                g.iter()
-                    .map(|&p| Distance::Euclidean.between(point(problem.pads[p].at), c).powi(2))
-                    .sum::<f64>()
-            })
-            .sum()
-    };
-    let mut best = (f64::INFINITY, Vec::new());
-    for start in 0..pads.div_ceil(bumps) {
-        let groups = split(start);
-        let spread = spread(&groups);
-        if spread < best.0 {
-            best = (spread, groups);
-        }
-    }
-    best.1
 }
 
 fn centre(problem: &Problem, pads: &[usize]) -> [f64; 2] {

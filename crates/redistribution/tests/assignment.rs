@@ -100,6 +100,22 @@ fn neighbours_share_a_bump_when_pads_outnumber_bumps() {
 }
 
 #[test]
+fn supplies_that_alternate_get_more_bumps_rather_than_cross() {
+    let names = ["v", "g", "v", "g", "v", "g"];
+    let wishes = [("v", 1, false), ("g", 1, false)];
+    let p = problem(&names, &[None; 8], AssignmentMode::Free, &wishes);
+    let trees = assign(&p).unwrap().trees;
+    let around: Vec<usize> =
+        (0..6).filter_map(|pad| trees.iter().position(|t| t.pads.contains(&pad))).collect();
+    assert_eq!(facedown_graph::chords::crossing_nets(&around), None);
+    // Two alternating nets of three pads each need four pieces in all, by counting non-crossing partitions.
+    assert_eq!(trees.len(), 4);
+    // Without sites to spare the wish stands as it is.
+    let p = problem(&names, &[None; 2], AssignmentMode::Free, &wishes);
+    assert_eq!(written(&assign(&p).unwrap()), ["v: [0, 2, 4] > [0]", "g: [1, 3, 5] > [1]"]);
+}
+
+#[test]
 fn one_piece_joins_all_groups_in_one_tree() {
     let p = problem(&["g", "a", "g"], &[None; 4], AssignmentMode::Free, &[("g", 2, true)]);
     assert_eq!(written(&assign(&p).unwrap()), ["g: [0, 2] > [0, 2]", "a: [1] > [1]"]);

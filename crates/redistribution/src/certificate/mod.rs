@@ -1,7 +1,7 @@
 //! Early certificates: proofs, found in milliseconds and before any routing, that one RDL layer cannot carry a pairing.
 //!
-//! Two kinds. A *sector* certificate ([`sector`]): a connected net touches the outer wall of the die at two places and so
-//! divides the rest in two; another connected net has terminals on both sides. A *cut* certificate ([`cut`]): more
+//! Two kinds. A *sector* certificate: a connected net touches the outer wall of the die at two places and so
+//! divides the rest in two; another connected net has terminals on both sides. A *cut* certificate: more
 //! nets must cross a line drawn through bumps than its gaps have room for. Each is a necessary condition that fails, so
 //! there are no false alarms; a pairing without certificates can still turn out to be unroutable. Nets may wind around
 //! bumps at will, so a bump in the open never conflicts by its place alone: interior points can be moved past each other

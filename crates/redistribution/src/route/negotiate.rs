@@ -129,6 +129,23 @@ pub fn route(
     for round in 0..6 {
         let (courses, pinches, missing) = table.pull_taut(effort.taut_rounds);
         let full = table.full();
+        if std::env::var("DBG").is_ok() {
+            eprintln!(
+                "round {round} full {:?} pinches {:?} missing {:?} budget {}",
+                full.iter()
+                    .map(|f| (
+                        f.0,
+                        f.1,
+                        table.sketch.mesh.edges[f.0 as usize]
+                            .v
+                            .map(|v| table.sketch.mesh.vertices[v as usize].p)
+                    ))
+                    .collect::<Vec<_>>(),
+                pinches,
+                missing.iter().take(5).collect::<Vec<_>>(),
+                table.budget
+            );
+        }
         let done = pinches.is_empty() && missing.is_empty() && courses.iter().all(Option::is_some);
         let score = |r: &Routed| r.courses.iter().filter(|c| c.is_none()).count() + r.missing.len();
         let now = Routed {

@@ -146,7 +146,16 @@ fn string(start: P2, end: P2, discs: &[Disc], crossings: usize) -> Vec<usize> {
     };
     let portals: Vec<[usize; 2]> =
         (0..crossings).map(portal).filter(|p| p[0] != usize::MAX && p[1] != usize::MAX).collect();
-    let place = |k: usize| discs[k].centre;
+    // A wire that winds around its own terminal would meet its end there: that side of the portal counts from the
+    // rim of the disc.
+    let place = |k: usize, other: usize| {
+        let c = discs[k].centre;
+        if c != start && c != end {
+            return c;
+        }
+        let d = sub(discs[other].centre, c);
+        along(c, d, (discs[k].radius / norm(d)).min(0.5))
+    };
     let mut turns = Vec::new();
     let n = portals.len();
     let (mut apex, mut i) = (start, 0usize);
@@ -160,7 +169,10 @@ fn string(start: P2, end: P2, discs: &[Disc], crossings: usize) -> Vec<usize> {
         let mut k = i;
         while k <= n {
             let (pl, pr, dl, dr) = if k < n {
-                (place(portals[k][0]), place(portals[k][1]), portals[k][0], portals[k][1])
+                {
+                    let [l, r] = portals[k];
+                    (place(l, r), place(r, l), l, r)
+                }
             } else {
                 (end, end, usize::MAX, usize::MAX)
             };
@@ -307,12 +319,13 @@ fn slack(chain: &[Contact]) -> Option<usize> {
     worst.1
 }
 
-/// Angle turned at a contact in its own sense; negative when the string would lift off.
+/// Angle turned at a contact in its own sense; negative when the string would lift off. A string lifts off by less
+/// than a quarter turn, but may wind around a disc by up to three, so what looks like a larger turn back is winding.
 fn turn_at(chain: &[Contact], k: usize) -> f64 {
     let u = sub(chain[k].from, chain[k - 1].to);
     let v = sub(chain[k + 1].from, chain[k].to);
     let turn = cross(u, v).atan2(dot(u, v)) * chain[k].disc.side;
-    if turn < -2.4 { turn + std::f64::consts::TAU } else { turn }
+    if turn < -1.7 { turn + std::f64::consts::TAU } else { turn }
 }
 
 /// The disc intruded upon most, and the contact after which it belongs.
@@ -420,5 +433,37 @@ mod tests {
     fn two_discs_that_overlap_across_the_wire_are_a_pinch() {
         let discs = [disc(500.0, 60.0, 70.0, 1.0, 0.0), disc(500.0, -60.0, 70.0, -1.0, 0.0)];
         assert!(taut([0.0, 0.0], [1000.0, 0.0], &discs, 1).is_err());
+    }
+
+    /// A wire that winds around its own terminal outside two others, around a further bump, and back: taken from
+    /// a generated ring with two neighbouring pads exchanged.
+    #[test]
+    fn a_wire_may_wind_around_its_own_terminal() {
+        let d = |x: f64, y: f64, radius: f64, side: f64, from: f64, to: f64, vertex: u32| Disc {
+            centre: [x * 1e3, y * 1e3],
+            radius,
+            side,
+            span: [from, to],
+            vertex,
+        };
+        let discs = [
+            d(5892.0, 50.0, 27014.0, -1.0, 0.0, 0.0, 241),
+            d(5843.0, 50.0, 17002.0, 1.0, 0.0, 2.0, 239),
+            d(5946.0, 211.0, 137113.0, -1.0, 1.0, 1.0, 1249),
+            d(5761.0, 211.0, 67029.0, -1.0, 2.0, 7.0, 1240),
+            d(5795.0, 50.0, 27014.0, 1.0, 3.0, 3.0, 237),
+            d(5747.0, 50.0, 47038.0, 1.0, 4.0, 4.0, 235),
+            d(5699.0, 50.0, 67062.0, 1.0, 5.0, 5.0, 233),
+            d(5650.0, 50.0, 97098.0, 1.0, 6.0, 6.0, 231),
+            d(5576.0, 211.0, 107077.0, 1.0, 7.0, 8.0, 1233),
+            d(5576.0, 396.0, 57017.0, -1.0, 8.0, 12.0, 1242),
+            d(5391.0, 396.0, 107077.0, 1.0, 9.0, 9.0, 1234),
+            d(5391.0, 581.0, 57017.0, 1.0, 10.0, 10.0, 1239),
+            d(5576.0, 581.0, 127101.0, 1.0, 11.0, 11.0, 1251),
+            d(5761.0, 396.0, 127101.0, 1.0, 12.0, 12.0, 1250),
+        ];
+        let course = taut([5868e3, 20e3], [5761e3, 211e3], &discs, 13).unwrap();
+        let around: Vec<u32> = course.arcs.iter().map(|a| a.vertex).collect();
+        assert!(around.contains(&1240) && around.contains(&1242), "{around:?}");
     }
 }

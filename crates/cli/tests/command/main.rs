@@ -10,6 +10,7 @@ mod help;
 mod kill;
 mod new;
 mod results;
+mod ring;
 mod run;
 mod scene;
 mod tables;

@@ -124,6 +124,7 @@ width = "2.4 mm"
 height = "2.0 mm"
 thickness = "300 um"
 seal_ring = "20 um"
+power = "1 W"
 pads = "pads.csv"
 
 [die.bumps]

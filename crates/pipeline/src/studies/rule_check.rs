@@ -143,8 +143,10 @@ pub fn checker_rules(die: &Die) -> checker::Rules {
         return rules;
     };
     let mut rules = checker::Rules::new(rdl.line, rdl.space);
+    // The router draws arcs as chords within 4 nm and rounds to whole nanometres. Spaces are exact all the same.
+    rules.flattening = Nm(5);
     rules.edge_clearance = Some(rdl.edge_clearance);
-    rules.landing_enclosure = Some(rdl.landing_enclosure + rdl.pad_opening_inset);
+    rules.landing_enclosure = Some(rdl.landing_enclosure);
     rules.pad_encloses_opening = Some(rdl.pad_opening_inset);
     rules.via_enclosure = (rdl.layers > 1).then_some(rdl.via_enclosure);
     rules.via_width = (rdl.layers > 1).then_some(rdl.via);

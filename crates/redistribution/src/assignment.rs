@@ -115,16 +115,20 @@ struct Seeker {
     signal: bool,
 }
 
-/// Decides the trees of a problem. Pads with an empty net name are not connected. On one layer a supply whose groups of pads would
-/// cross those of another gets more bumps than wanted, where free sites allow it.
+/// Decides the trees of a problem. Pads with an empty net name are not connected. On one layer a supply whose
+/// pieces are joined elsewhere gets one bump a pad where free sites allow it, and where they do not, more bumps than wanted when
+/// its groups of pads would cross those of another.
 ///
 /// # Errors
 /// Every reason found for which no pairing exists, see [`Refusal`].
 pub fn assign(problem: &Problem) -> Result<Pairing, Vec<Refusal>> {
     let mut refusals = Vec::new();
-    let nets = nets_of(problem, &mut refusals);
+    let mut nets = nets_of(problem, &mut refusals);
     if !refusals.is_empty() {
         return Err(refusals);
+    }
+    if problem.layers == 1 {
+        one_bump_a_pad(problem, &mut nets);
     }
     let one = |error: AssignmentError| vec![Refusal::from(error)];
     let mut pieces: Vec<Vec<Piece>> = vec![Vec::new(); nets.len()];
@@ -165,6 +169,27 @@ pub fn assign(problem: &Problem) -> Result<Pairing, Vec<Refusal>> {
         pairing.trees.extend(trees_of(problem, net, pieces));
     }
     Ok(pairing)
+}
+
+/// Gives supplies whose pieces are joined elsewhere one bump a pad while free sites allow it, smallest need first: two
+/// pads that share a bump shut in the pads between them, which one layer can seldom afford.
+fn one_bump_a_pad(problem: &Problem, nets: &mut [Net]) {
+    if problem.assignment == AssignmentMode::Fixed {
+        return;
+    }
+    let wanted: usize = nets.iter().map(|n| n.bumps - n.given.len()).sum();
+    let free = problem.sites.iter().filter(|s| s.net.is_none()).count();
+    let mut spare = free.saturating_sub(wanted);
+    let mut order: Vec<usize> = (0..nets.len()).collect();
+    order.sort_by_key(|&n| nets[n].pads.len().saturating_sub(nets[n].bumps));
+    for n in order {
+        let net = &mut nets[n];
+        let more = net.pads.len().saturating_sub(net.bumps);
+        if net.supply && !net.one_piece && more <= spare {
+            net.bumps += more;
+            spare -= more;
+        }
+    }
 }
 
 fn nets_of<'a>(problem: &'a Problem, refusals: &mut Vec<Refusal>) -> Vec<Net<'a>> {

@@ -4,9 +4,8 @@
 //! |---|---|
 //! | `docs/results.schema.json` | `cargo run -p facedown-pipeline --example results_schema` |
 //! | `crates/package/schema/design.schema.json` | `cargo run -p facedown-package --example write_schema` |
-//! | `crates/package/demos/**` | `cargo run -p facedown-package --example make_demos` |
+//! | the tables in `crates/package/demos` | `cargo run -p facedown-package --example make_demos` |
 //! | `docs/cli.md` | the `--help` of every command |
-//! | `docs/layer-map.md` | `cargo run -p facedown-exchange --example print_layer_map` |
 
 use crate::shell::{self, Outcome, cargo, output, root};
 use std::collections::BTreeMap;
@@ -14,13 +13,8 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// Folders and files that this chore writes.
-const GENERATED: [&str; 5] = [
-    "docs/results.schema.json",
-    "docs/cli.md",
-    "docs/layer-map.md",
-    "crates/package/schema",
-    "crates/package/demos",
-];
+const GENERATED: [&str; 4] =
+    ["docs/results.schema.json", "docs/cli.md", "crates/package/schema", "crates/package/demos"];
 
 /// Writes all generated files.
 pub fn run() -> Outcome {
@@ -32,7 +26,6 @@ pub fn run() -> Outcome {
     shell::run(&mut example("facedown-package", "write_schema"))?;
     shell::run(&mut example("facedown-package", "make_demos"))?;
     write("docs/results.schema.json", &output(&mut example("facedown-pipeline", "results_schema"))?)?;
-    write("docs/layer-map.md", &output(&mut example("facedown-exchange", "print_layer_map"))?)?;
     write("docs/cli.md", &command_line()?)
 }
 

@@ -16,6 +16,7 @@ use facedown_evidence::Figure;
 use serde::{Serialize, de::DeserializeOwned};
 use std::any::Any;
 use std::collections::{BTreeMap, BTreeSet};
+use std::panic::AssertUnwindSafe;
 use std::time::Instant;
 
 /// One thing that a study reads.
@@ -441,12 +442,25 @@ fn solve_part<D, S: Study<D>>(
     }
     control.tell(Event::Started { study: node.name, part, stage: node.stage });
     let began = Instant::now();
-    let output = study.solve(input, &Progress { study: node.name, part, control })?;
+    let progress = Progress { study: node.name, part, control };
+    // A defect of one study must not take the other studies, or a workbench, down with it. Nothing of the broken solve
+    // is looked at afterwards: the input is only read, and there is no output.
+    let output = std::panic::catch_unwind(AssertUnwindSafe(|| study.solve(input, &progress)))
+        .unwrap_or_else(|cause| {
+            Err(Failure::Study(format!("a fault of the program: {}", words_of(&*cause))))
+        })?;
     control.tell(Event::Solved { study: node.name, part, took: began.elapsed() });
     if let Err(error) = cache.keep(&key, &output) {
         control.tell(Event::NotKept { what: &error.to_string() });
     }
     Ok((output, false))
+}
+
+/// What a panic said.
+fn words_of(cause: &(dyn Any + Send)) -> &str {
+    let text = cause.downcast_ref::<&str>().copied();
+    text.or_else(|| cause.downcast_ref::<String>().map(String::as_str))
+        .unwrap_or("no word of what went wrong")
 }
 
 /// Figures over all parts. With one part they are that part's; with several, a figure is joined by its rule from

@@ -59,6 +59,7 @@ impl Study<Toy> for Square {
         if progress.cancelled() {
             return Err(Failure::Cancelled);
         }
+        assert!(*input < 1e6, "too large for this toy");
         if *input < 0.0 {
             return Err(Failure::Study(format!("{input} has no side")));
         }
@@ -199,6 +200,15 @@ fn a_failed_part_takes_the_figures_and_the_readers_with_it() {
             ("scale", "", "It reads \"square\", which failed.".to_owned())
         ]
     );
+}
+
+#[test]
+fn a_defect_of_a_study_is_its_failure_and_not_the_end() {
+    let mut design = toy();
+    design.parts.insert("b".into(), 1e9);
+    let run = graph(1).run(&design, None, &Cache::none(), Control::silent());
+    assert_eq!(run.failures()[0].2, "a fault of the program: too large for this toy");
+    assert!(run.output::<f64>("square", "a").is_some());
 }
 
 #[test]

@@ -48,7 +48,7 @@ fn ring(folder: &Path, space_um: u32, swap: Option<[&str; 2]>) -> Scene {
     scene.write("ring/bumps.csv", &bumps);
     let rdl = format!(
         "[die.rdl]\nlayers = 1\nline = \"40 um\"\nspace = \"{space_um} um\"\nedge_clearance = \"0 um\"\n\
-         landing_enclosure = \"10 um\"\npad_opening_inset = \"10 um\"\n"
+         landing_enclosure = \"0 um\"\npad_opening_inset = \"0 um\"\n"
     );
     let design = format!(
         "[design]\nname = \"ring\"\ndata = \"open test-chip harness, Apache-2.0\"\n\n[[die]]\nname = \"harness\"\n\

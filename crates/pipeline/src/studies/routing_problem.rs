@@ -32,7 +32,12 @@ pub fn routing_problem(die: &Die) -> Option<(Problem, Vec<String>)> {
     let pads: Vec<DiePad> = die.pads();
     let open = pads.iter().filter(|p| p.net.is_empty()).count();
     if open > 0 {
-        notes.push(format!("Die {}: {open} pads carry no net and are left alone.", die.name));
+        let pads = if open == 1 {
+            "1 pad carries no net and is"
+        } else {
+            &format!("{open} pads carry no net and are")
+        };
+        notes.push(format!("Die {}: {pads} left alone.", die.name));
     }
     let rules = Rules {
         line: rdl.line,

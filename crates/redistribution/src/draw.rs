@@ -3,7 +3,7 @@
 use crate::assignment::Tree;
 use crate::layer::{LayerRoute, Stands, landing_radius, opening_half, place, round_landing, via_radius};
 use crate::metal::{ALLOWANCE, Neighbours, circle, first_straight, rounded, teardrop, trace, web};
-use crate::problem::Problem;
+use crate::problem::{Problem, Style};
 use crate::route::plane::P2;
 use facedown_layout::{Drawing, Label, Point, Polygon, Role, Shape, ShapeKind};
 use facedown_quantity::Nm;
@@ -19,6 +19,9 @@ pub fn draw(problem: &Problem, trees: &[Tree], net_of: &[u32], layers: &[LayerRo
     }
     for l in layers {
         metal(problem, trees, net_of, l, &mut d);
+    }
+    if !layers.is_empty() {
+        crate::grow::grow(problem, &mut d);
     }
     d
 }
@@ -52,7 +55,7 @@ fn pads_and_bumps(problem: &Problem, trees: &[Tree], layers: &[LayerRoute], d: &
             Polygon::rectangle(opening(-1.0), opening(1.0)),
         ));
         let landing = if round_landing(problem, i) {
-            circle(place(p.at), landing_radius(problem, i))
+            circle(place(p.at), landing_radius(problem, i), 0.0)
         } else {
             rounded(place(p.at), h, rules.landing_enclosure.nm())
         };
@@ -62,7 +65,8 @@ fn pads_and_bumps(problem: &Problem, trees: &[Tree], layers: &[LayerRoute], d: &
         for &s in &t.sites {
             let site = &problem.sites[s];
             let (c, net) = (place(site.at), Some(t.net.as_str()));
-            let disc = |diameter: Nm| circle(c, diameter.nm() / 2.0);
+            let widest = rules.capture.max(rules.ubm).max(rules.bump).nm() / 2.0;
+            let disc = |diameter: Nm| circle(c, diameter.nm() / 2.0, widest);
             d.layer_mut(Role::Rdl(top)).shapes.push(Shape::new(ShapeKind::Capture, net, disc(rules.capture)));
             d.layer_mut(Role::BumpOpening).shapes.push(Shape::new(
                 ShapeKind::Opening,
@@ -94,13 +98,13 @@ fn vias(problem: &Problem, trees: &[Tree], layers: &[LayerRoute], d: &mut Drawin
                 d.layer_mut(Role::Opening(2)).shapes.push(Shape::new(
                     ShapeKind::Via,
                     net,
-                    circle(c, problem.rules.via.nm() / 2.0),
+                    circle(c, problem.rules.via.nm() / 2.0, via_radius(problem)),
                 ));
                 // The other layer's metal is there already as landing or capture pad.
                 d.layer_mut(Role::Rdl(l.number)).shapes.push(Shape::new(
                     ShapeKind::Via,
                     net,
-                    circle(c, via_radius(problem)),
+                    circle(c, via_radius(problem), 0.0),
                 ));
             }
         }
@@ -131,20 +135,27 @@ fn metal(problem: &Problem, trees: &[Tree], net_of: &[u32], l: &LayerRoute, d: &
     }
     for (w, course) in r.courses.iter().enumerate() {
         if let Some(c) = course {
-            others.course(net_of[l.tree[r.tree_of[w] as usize]], r.sketch.wires[w].width / 2.0, c);
+            // Mitred corners of octilinear traces reach beyond half the width.
+            let reach =
+                if problem.style == Style::Octilinear { crate::octilinear::trace::MITRE } else { 1.0 };
+            others.course(net_of[l.tree[r.tree_of[w] as usize]], reach * r.sketch.wires[w].width / 2.0, c);
         }
     }
-    let mut leaving: Vec<Vec<P2>> = vec![Vec::new(); l.stands.len()];
+    let mut leaving: Vec<Vec<(usize, bool)>> = vec![Vec::new(); l.stands.len()];
     for (w, course) in r.courses.iter().enumerate() {
         let Some(c) = course else { continue };
         let t = l.tree[r.tree_of[w] as usize];
         let (net, name, wire) = (net_of[t], Some(trees[t].net.as_str()), &r.sketch.wires[w]);
         let layer = d.layer_mut(Role::Rdl(l.number));
-        layer.shapes.push(Shape::new(ShapeKind::Trace, name, trace(c, wire.width)));
+        let outline = match problem.style {
+            Style::AnyAngle => trace(c, wire.width),
+            Style::Octilinear => crate::octilinear::trace::trace(c, wire.width),
+        };
+        layer.shapes.push(Shape::new(ShapeKind::Trace, name, outline));
         for (end, v) in wire.ends.into_iter().enumerate() {
             let centre = if end == 0 { c.start } else { c.end };
             let to = first_straight(c, end == 0);
-            leaving[v as usize].push(to);
+            leaving[v as usize].push((w, end == 0));
             let radius = match l.stands[v as usize] {
                 Stands::Pad(p) if l.number == 1 && !round_landing(problem, p) => {
                     let h = opening_half(problem, p);
@@ -162,16 +173,8 @@ fn metal(problem: &Problem, trees: &[Tree], net_of: &[u32], l: &LayerRoute, d: &
             let ends = &leaving[v as usize];
             for i in 0..ends.len() {
                 for j in 0..i {
-                    let centre = r.sketch.mesh.vertices[v as usize].p;
-                    let shape = web(
-                        net_of[l.tree[k]],
-                        centre,
-                        [ends[j], ends[i]],
-                        l.radius[v as usize],
-                        t.width,
-                        space,
-                        &others,
-                    );
+                    let (Some(a), Some(b)) = (&r.courses[ends[j].0], &r.courses[ends[i].0]) else { continue };
+                    let shape = web([a, b], [ends[j].1, ends[i].1], t.width, problem.rules.space.nm());
                     if let Some(web) = shape {
                         let name = Some(trees[l.tree[k]].net.as_str());
                         d.layer_mut(Role::Rdl(l.number)).shapes.push(Shape::new(

@@ -2,7 +2,7 @@
 
 use crate::assignment::Tree as NetTree;
 use crate::metal::{ALLOWANCE, CHORD, ROUNDING};
-use crate::problem::Problem;
+use crate::problem::{Problem, Style};
 use crate::route::mesh::{Mesh, MeshError, NONE, Vertex};
 use crate::route::negotiate::{Effort, Routed, Tree, route};
 use crate::route::plane::P2;
@@ -127,7 +127,10 @@ pub fn route_layer(
         .filter(|k| k.layer.is_none_or(|l| l == number))
         .map(|k| k.polygon.outer.iter().map(|&p| place(p)).collect())
         .collect();
-    let mesh = Mesh::new(&vertices, low, high, &keep_outs, space - ALLOWANCE / 2.0)?;
+    let mut mesh = Mesh::new(&vertices, low, high, &keep_outs, space - ALLOWANCE / 2.0)?;
+    if problem.style == Style::Octilinear {
+        crate::octilinear::measure(&mut mesh);
+    }
     let mut tree = Vec::new();
     let mut mine = Vec::new();
     for (t, v) in of_tree.into_iter().enumerate() {
@@ -142,6 +145,9 @@ pub fn route_layer(
             });
         }
     }
-    let routed = route(mesh, mine, space, Effort::default(), go_on);
+    let mut routed = route(mesh, mine, space, Effort::default(), go_on);
+    if problem.style == Style::Octilinear {
+        crate::octilinear::straighten(&mut routed);
+    }
     Ok(LayerRoute { number, stands, radius, routed, tree })
 }

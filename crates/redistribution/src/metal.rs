@@ -92,12 +92,18 @@ pub fn trace(course: &Course, width: f64) -> Polygon {
     polygon(&points)
 }
 
-/// A circle that holds a disc of this radius, nm.
-pub fn circle(centre: P2, radius: f64) -> Polygon {
-    let mut points = Vec::new();
-    arc(centre, radius + ROUNDING, 0.0, std::f64::consts::TAU, true, &mut points);
-    // The arc starts and ends on the circle itself; for a closed ring the outside points are enough.
-    polygon(&points[1..points.len() - 1])
+/// A regular polygon that holds a disc of this radius, nm, with as many corners as a disc of radius `like` needs. Nested
+/// circles drawn with the same number of corners keep their distance exactly all around.
+pub fn circle(centre: P2, radius: f64, like: f64) -> Polygon {
+    // A multiple of eight keeps the polygon symmetric.
+    let n = chords(like.max(radius), std::f64::consts::TAU).next_multiple_of(8);
+    let step = std::f64::consts::TAU / n as f64;
+    let r = (radius + ROUNDING) / (step / 2.0).cos();
+    let points: Vec<P2> = (0..n)
+        .map(|i| (i as f64 + 0.5) * step)
+        .map(|a| [centre[0] + r * a.cos(), centre[1] + r * a.sin()])
+        .collect();
+    polygon(&points)
 }
 
 /// A rectangle of half sides `half` grown by `enclosure` with round corners.
@@ -295,31 +301,66 @@ pub fn teardrop(
 }
 
 /// A web between two traces of one net that leave a terminal at less than a right angle, so that no sharp notch stays
-/// between them. `None` when the angle is wide enough, or there is no room for the web.
-pub fn web(
-    net: u32,
-    centre: P2,
-    ends: [P2; 2],
-    radius: f64,
-    width: f64,
-    space: f64,
-    others: &Neighbours,
-) -> Option<Polygon> {
-    let d = ends.map(|e| sub(e, centre));
-    let l = d.map(norm);
-    let u = [0, 1].map(|k| [d[k][0] / l[k], d[k][1] / l[k]]);
-    let angle = cross(u[0], u[1]).abs().atan2(dot(u[0], u[1]));
-    if angle > 1.65 {
+/// between them: the room between their centre lines until half a space opens between their edges. No foreign metal can
+/// be in it, as that would need two spaces and a line. `None` when the angle is wide enough, or the traces stay together
+/// to the end. `from_start` tells at which end of each course the terminal is.
+pub fn web(courses: [&Course; 2], from_start: [bool; 2], width: f64, space: f64) -> Option<Polygon> {
+    let lines = [0, 1].map(|k| centre_line(courses[k], from_start[k]));
+    let centre = lines[0][0];
+    let ahead = [0, 1].map(|k| sub(first_straight(courses[k], from_start[k]), centre));
+    if dot(ahead[0], ahead[1]) < -0.1 * norm(ahead[0]) * norm(ahead[1]) {
         return None;
     }
-    let part = (width + space) / (2.0 * (angle / 2.0).sin().max(0.05));
-    let reach = part.max(radius + width).min(l[0]).min(l[1]);
-    let tips = u.map(|v| along(centre, v, reach));
-    if reach < radius || !others.clear(net, tips[0], tips[1], space) {
-        return None;
+    let step = width / 4.0;
+    let apart = width + space / 2.0;
+    let [a, b] = lines.map(|l| walk(&l, step));
+    let n = a.len().min(b.len());
+    let open = (1..n).find(|&i| distance(a[i], b[i]) >= apart)?;
+    let mut ring: Vec<P2> = a[..=open].to_vec();
+    ring.extend(b[1..=open].iter().rev());
+    let area: f64 = (0..ring.len()).map(|i| cross(ring[i], ring[(i + 1) % ring.len()])).sum();
+    if area < 0.0 {
+        ring.reverse();
     }
-    let ring = if cross(u[0], u[1]) > 0.0 { [centre, tips[0], tips[1]] } else { [centre, tips[1], tips[0]] };
     Some(polygon(&ring))
+}
+
+/// Points of a centre line from one of its ends, arcs in steps of a few degrees.
+fn centre_line(course: &Course, from_start: bool) -> Vec<P2> {
+    let mut points = Vec::new();
+    let lines: Vec<_> = course.lines().collect();
+    for (k, &(a, b, _)) in lines.iter().enumerate() {
+        points.push(a);
+        points.push(b);
+        if let Some(c) = course.arcs.get(k) {
+            let v = sub(c.from, c.centre);
+            let n = (c.angle / 0.05).ceil().max(1.0) as usize;
+            for i in 1..n {
+                let t = v[1].atan2(v[0]) + c.side * c.angle * i as f64 / n as f64;
+                points.push([c.centre[0] + c.radius * t.cos(), c.centre[1] + c.radius * t.sin()]);
+            }
+        }
+    }
+    if !from_start {
+        points.reverse();
+    }
+    points
+}
+
+/// Points at equal steps along a line of points.
+fn walk(points: &[P2], step: f64) -> Vec<P2> {
+    let mut out = vec![points[0]];
+    let mut left_over = step;
+    for p in points.windows(2) {
+        let l = distance(p[0], p[1]);
+        let mut at = left_over;
+        while at <= l && l > 0.0 {
+            out.push(along(p[0], sub(p[1], p[0]), at / l));
+            at += step;
+        }
+        left_over = at - l;
+    }
+    out
 }
 
 /// The first straight piece's far end, seen from the start or the end of a course.

@@ -74,7 +74,7 @@ pub fn solve(problem: &Problem, go_on: &mut dyn FnMut(f64) -> bool) -> Result<Ou
         return Err(SolveError::Stopped);
     }
     let nets = reports(problem, &trees, &layers);
-    let certificates = unrouted(&nets, &layers);
+    let certificates = unrouted(&trees, &nets, &layers);
     let figures = figures(problem, &pairing, &nets, &layers);
     let bumps = placed(problem, &trees);
     go_on(1.0);
@@ -182,21 +182,37 @@ fn refused(problem: &Problem, pairing: &Pairing, certificates: Vec<Certificate>)
     Outcome { figures, certificates, nets, bumps: placed(problem, &pairing.trees), drawing }
 }
 
-fn unrouted(nets: &[crate::outcome::NetReport], layers: &[LayerRoute]) -> Vec<Certificate> {
+/// What is left open, and by what: nets that stand in the way, and the first place where room is short.
+fn unrouted(trees: &[Tree], nets: &[crate::outcome::NetReport], layers: &[LayerRoute]) -> Vec<Certificate> {
     let mut names: Vec<String> = nets.iter().filter(|n| !n.routed).map(|n| n.net.clone()).collect();
     names.sort();
     names.dedup();
     if names.is_empty() {
         return Vec::new();
     }
-    let place = layers.iter().flat_map(|l| l.routed.pinches.iter()).next();
-    let at = place.map_or(String::new(), |p| {
-        format!(", first near x {:.1} um, y {:.1} um", p.at[0] / 1e3, p.at[1] / 1e3)
-    });
+    let mut why = String::new();
+    for l in layers {
+        for (tree, across) in &l.routed.blocked {
+            let mut others: Vec<&str> =
+                across.iter().map(|&k| trees[l.tree[k as usize]].net.as_str()).collect();
+            others.sort_unstable();
+            others.dedup();
+            if !others.is_empty() && why.len() < 400 {
+                why += &format!(
+                    "net {} is cut off by {}; ",
+                    trees[l.tree[*tree as usize]].net,
+                    others.join(", ")
+                );
+            }
+        }
+    }
+    if let Some(p) = layers.iter().flat_map(|l| l.routed.pinches.iter()).next() {
+        why += &format!("room is short, first near x {:.1} um, y {:.1} um; ", p.at[0] / 1e3, p.at[1] / 1e3);
+    }
     vec![Certificate::Unrouted {
         nets: names,
         mend: format!(
-            "room is short{at}; a larger pitch, a smaller capture pad, finer line and space, a second RDL layer or another assignment would free it"
+            "{why}a larger pitch, a smaller capture pad, finer line and space, a second RDL layer or another assignment would free it"
         ),
     }]
 }

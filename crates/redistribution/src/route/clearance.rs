@@ -26,9 +26,15 @@ enum Piece {
     Bend(Arc),
 }
 
-/// Finds every place where wires of different nets are nearer than half their widths plus `space`.
+/// Finds every place where wires of different trees are nearer than half their widths plus `space`.
 /// `courses` by wire; `None` for wires that have none.
-pub fn lessons(courses: &[Option<Course>], net: &[u32], width: &[f64], space: f64, cell: f64) -> Vec<Lesson> {
+pub fn lessons(
+    courses: &[Option<Course>],
+    tree: &[u32],
+    width: &[f64],
+    space: f64,
+    cell: f64,
+) -> Vec<Lesson> {
     let mut pieces: Vec<(u32, Piece)> = Vec::new();
     for (w, c) in courses.iter().enumerate() {
         let Some(c) = c else { continue };
@@ -54,7 +60,9 @@ pub fn lessons(courses: &[Option<Course>], net: &[u32], width: &[f64], space: f6
                 let Some(list) = grid.get(&(x, y)) else { continue };
                 for &j in list {
                     let (other, q) = &pieces[j as usize];
-                    if other == w || net[*other as usize] == net[*w as usize] || seen[j as usize] == i as u32
+                    if other == w
+                        || tree[*other as usize] == tree[*w as usize]
+                        || seen[j as usize] == i as u32
                     {
                         continue;
                     }

@@ -62,6 +62,8 @@ pub struct Routed {
     pub missing: Vec<(u32, u32, f64)>,
     /// States taken up in all searches.
     pub expanded: u64,
+    /// For each wire without a course for want of a way: its tree and the trees that it would have to cross.
+    pub blocked: Vec<(u32, Vec<u32>)>,
 }
 
 struct Table<'a> {
@@ -129,23 +131,6 @@ pub fn route(
     for round in 0..6 {
         let (courses, pinches, missing) = table.pull_taut(effort.taut_rounds);
         let full = table.full();
-        if std::env::var("DBG").is_ok() {
-            eprintln!(
-                "round {round} full {:?} pinches {:?} missing {:?} budget {}",
-                full.iter()
-                    .map(|f| (
-                        f.0,
-                        f.1,
-                        table.sketch.mesh.edges[f.0 as usize]
-                            .v
-                            .map(|v| table.sketch.mesh.vertices[v as usize].p)
-                    ))
-                    .collect::<Vec<_>>(),
-                pinches,
-                missing.iter().take(5).collect::<Vec<_>>(),
-                table.budget
-            );
-        }
         let done = pinches.is_empty() && missing.is_empty() && courses.iter().all(Option::is_some);
         let score = |r: &Routed| r.courses.iter().filter(|c| c.is_none()).count() + r.missing.len();
         let now = Routed {
@@ -157,6 +142,7 @@ pub fn route(
             pinches: pinches.clone(),
             missing,
             expanded: table.search.expanded,
+            blocked: table.blocked(),
         };
         if best.as_ref().is_none_or(|b| score(&now) < score(b)) {
             best = Some(now);
@@ -304,6 +290,23 @@ impl Table<'_> {
         self.search.find(&self.sketch, w, &starts, &targets, &prices)
     }
 
+    /// What the wires that found no way would have to cross.
+    fn blocked(&mut self) -> Vec<(u32, Vec<u32>)> {
+        let open: Vec<u32> =
+            (0..self.sketch.wires.len() as u32).filter(|&w| !self.sketch.wires[w as usize].routed).collect();
+        let mut found = Vec::new();
+        for w in open {
+            let Some(way) = self.way(w) else { continue };
+            let on_edges = way.steps.iter().flat_map(|s| self.sketch.on_edge[s.0 as usize].iter());
+            let mut trees: Vec<u32> =
+                way.across.iter().chain(on_edges).map(|&m| self.tree_of[m as usize]).collect();
+            trees.sort_unstable();
+            trees.dedup();
+            found.push((self.tree_of[w as usize], trees));
+        }
+        found
+    }
+
     /// The piece of a tree that holds its first terminal, and its other terminals.
     fn parts(&self, t: usize) -> (Vec<u32>, Vec<u32>) {
         let tree = &self.trees[t];
@@ -415,7 +418,6 @@ impl Table<'_> {
         let mut courses: Vec<Option<Course>> = vec![None; n];
         let mut pinched: Vec<Option<Pinch>> = vec![None; n];
         let mut stale: Vec<u32> = (0..n as u32).collect();
-        let net: Vec<u32> = self.sketch.wires.iter().map(|w| w.net).collect();
         let width: Vec<f64> = self.sketch.wires.iter().map(|w| w.width).collect();
         let cell = 6.0 * self.pitch;
         let mut missing = Vec::new();
@@ -435,7 +437,7 @@ impl Table<'_> {
                     Err(p) => pinched[w as usize] = Some(p),
                 }
             }
-            let found = lessons(&courses, &net, &width, self.sketch.space, cell);
+            let found = lessons(&courses, &self.tree_of, &width, self.sketch.space, cell);
             missing = found.iter().map(|l| (l.other, l.wire, l.missing)).collect();
             if found.is_empty() || round == rounds {
                 break;

@@ -1,9 +1,10 @@
 //! The drawing of a routed problem: every layer from the pads to the bumps.
 
 use crate::assignment::Tree;
-use crate::layer::{LayerRoute, Stands, landing_radius, opening_half, place, round_landing, via_radius};
-use crate::metal::{ALLOWANCE, Neighbours, circle, first_straight, rounded, teardrop, trace, web};
+use crate::layer::{LayerRoute, Stands, landing_limits, landing_radius, opening_half, place, via_radius};
+use crate::metal::{ALLOWANCE, Neighbours, circle, circle_within, first_straight, teardrop, trace, web};
 use crate::problem::{Problem, Style};
+use crate::octilinear::trace::{between_teardrops, fillets, first_run};
 use crate::route::plane::P2;
 use facedown_layout::{Drawing, Label, Point, Polygon, Role, Shape, ShapeKind};
 use facedown_quantity::Nm;
@@ -54,11 +55,8 @@ fn pads_and_bumps(problem: &Problem, trees: &[Tree], layers: &[LayerRoute], d: &
             net,
             Polygon::rectangle(opening(-1.0), opening(1.0)),
         ));
-        let landing = if round_landing(problem, i) {
-            circle(place(p.at), landing_radius(problem, i), 0.0)
-        } else {
-            rounded(place(p.at), h, rules.landing_enclosure.nm())
-        };
+        let (low, high) = landing_limits(problem, i);
+        let landing = circle_within(place(p.at), landing_radius(problem, i), low, high);
         d.layer_mut(Role::Rdl(1)).shapes.push(Shape::new(ShapeKind::Landing, net, landing));
     }
     for t in trees {
@@ -154,17 +152,18 @@ fn metal(problem: &Problem, trees: &[Tree], net_of: &[u32], l: &LayerRoute, d: &
         layer.shapes.push(Shape::new(ShapeKind::Trace, name, outline));
         for (end, v) in wire.ends.into_iter().enumerate() {
             let centre = if end == 0 { c.start } else { c.end };
-            let to = first_straight(c, end == 0);
-            leaving[v as usize].push((w, end == 0));
-            let radius = match l.stands[v as usize] {
-                Stands::Pad(p) if l.number == 1 && !round_landing(problem, p) => {
-                    let h = opening_half(problem, p);
-                    h[0].min(h[1]) + problem.rules.landing_enclosure.nm()
-                }
-                _ => l.radius[v as usize],
+            let to = match problem.style {
+                Style::AnyAngle => first_straight(c, end == 0),
+                Style::Octilinear => first_run(c, end == 0, wire.width),
             };
+            leaving[v as usize].push((w, end == 0));
+            let radius = l.radius[v as usize];
             if let Some(drop) = teardrop(net, centre, to, radius, wire.width, space, &others) {
                 layer.shapes.push(Shape::new(ShapeKind::Teardrop, name, drop));
+            }
+            if problem.style == Style::Octilinear {
+                let fillets = fillets(net, c, end == 0, radius, wire.width, space, &others);
+                layer.shapes.extend(fillets.into_iter().map(|f| Shape::new(ShapeKind::Teardrop, name, f)));
             }
         }
     }
@@ -175,7 +174,16 @@ fn metal(problem: &Problem, trees: &[Tree], net_of: &[u32], l: &LayerRoute, d: &
                 for j in 0..i {
                     let (Some(a), Some(b)) = (&r.courses[ends[j].0], &r.courses[ends[i].0]) else { continue };
                     let shape = web([a, b], [ends[j].1, ends[i].1], t.width, problem.rules.space.nm());
-                    if let Some(web) = shape {
+                    let between_drops = (problem.style == Style::Octilinear)
+                        .then(|| {
+                            let radius = l.radius[v as usize];
+                            let reach = 1.6 * radius + 1.5 * t.width;
+                            let to = [first_straight(a, ends[j].1), first_straight(b, ends[i].1)];
+                            let centre = r.sketch.mesh.vertices[v as usize].p;
+                            between_teardrops(net_of[l.tree[k]], centre, to, reach, space, &others)
+                        })
+                        .flatten();
+                    for web in shape.into_iter().chain(between_drops) {
                         let name = Some(trees[l.tree[k]].net.as_str());
                         d.layer_mut(Role::Rdl(l.number)).shapes.push(Shape::new(
                             ShapeKind::Teardrop,

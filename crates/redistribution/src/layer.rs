@@ -43,12 +43,15 @@ pub fn opening_half(problem: &Problem, pad: usize) -> P2 {
     [(p.width.nm() / 2.0 - inset).max(1.0), (p.height.nm() / 2.0 - inset).max(1.0)]
 }
 
-/// True when the landing of a pad may be round: the circle around its opening keeps the edge clearance.
-pub fn round_landing(problem: &Problem, pad: usize) -> bool {
-    let r = landing_radius(problem, pad);
-    let at = place(problem.pads[pad].at);
-    let edge = at[0].min(at[1]).min(problem.width.nm() - at[0]).min(problem.height.nm() - at[1]);
-    edge - r >= problem.rules.edge_clearance.nm()
+/// The rectangle that holds the landing of a pad: the die less its edge clearance, but never less than the enclosure of
+/// the opening.
+pub fn landing_limits(problem: &Problem, pad: usize) -> (P2, P2) {
+    let (at, half) = (place(problem.pads[pad].at), opening_half(problem, pad));
+    let (clear, more) = (problem.rules.edge_clearance.nm(), problem.rules.landing_enclosure.nm());
+    let die = [problem.width.nm(), problem.height.nm()];
+    let low = [0, 1].map(|k| clear.min(at[k] - half[k] - more));
+    let high = [0, 1].map(|k| (die[k] - clear).max(at[k] + half[k] + more));
+    (low, high)
 }
 
 /// Radius of the smallest circle around a landing, nm.

@@ -106,19 +106,26 @@ pub fn circle(centre: P2, radius: f64, like: f64) -> Polygon {
     polygon(&points)
 }
 
-/// A rectangle of half sides `half` grown by `enclosure` with round corners.
-pub fn rounded(centre: P2, half: P2, enclosure: f64) -> Polygon {
-    let r = enclosure + ROUNDING;
-    let mut points = Vec::new();
-    for (k, [sx, sy]) in [[1.0, 1.0], [-1.0, 1.0], [-1.0, -1.0], [1.0, -1.0]].into_iter().enumerate() {
-        let c = [centre[0] + sx * half[0], centre[1] + sy * half[1]];
-        if r > 1.0 + ROUNDING {
-            arc(c, r, k as f64 * std::f64::consts::FRAC_PI_2, std::f64::consts::FRAC_PI_2, true, &mut points);
-        } else {
-            points.push([c[0] + sx * r, c[1] + sy * r]);
+/// The part of [`circle`] inside `low..high`, for a landing near the die edge: round where traces leave it, straight
+/// along the edge.
+pub fn circle_within(centre: P2, radius: f64, low: P2, high: P2) -> Polygon {
+    let round = circle(centre, radius, 0.0);
+    let mut ring: Vec<P2> = round.outer.iter().map(|p| [p.x.nm(), p.y.nm()]).collect();
+    for (axis, limit, sign) in [(0, low[0], 1.0), (0, high[0], -1.0), (1, low[1], 1.0), (1, high[1], -1.0)] {
+        let depth = |p: P2| sign * (p[axis] - limit);
+        let mut kept = Vec::with_capacity(ring.len() + 1);
+        for i in 0..ring.len() {
+            let (p, q) = (ring[i], ring[(i + 1) % ring.len()]);
+            if depth(p) >= 0.0 {
+                kept.push(p);
+            }
+            if (depth(p) < 0.0) != (depth(q) < 0.0) {
+                kept.push(along(p, sub(q, p), depth(p) / (depth(p) - depth(q))));
+            }
         }
+        ring = kept;
     }
-    polygon(&points)
+    polygon(&ring)
 }
 
 /// Every piece of every wire on a grid, to ask how near foreign metal is.

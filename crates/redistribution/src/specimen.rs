@@ -28,15 +28,15 @@ pub fn ring(pads: usize, cut_use: f64, line: f64, layers: u8, fixed: Option<usiz
     // drawing arcs as chords.
     let pitch = ((2.0 * lines * line + 1.01 * line) / 0.46).max(8.0 * line).ceil();
     let row = (3.0 * line).max(30.0);
-    let margin = 2.0 * row + 40.0 + 0.6 * pitch;
+    let margin = 2.0 * row + 1.5 * line + 40.0 + 0.6 * pitch;
     let side = (n as f64 - 1.0) * pitch + 2.0 * margin;
     let along = 4.0 * (side - 4.0 * row) / pads as f64;
-    let opening = (0.6 * along).clamp(4.0, 60.0).floor();
+    let opening = (0.6 * along).clamp(4.0, 28.0).floor();
     let mut list = Vec::with_capacity(pads);
     for i in 0..pads {
         let s = (i as f64 + 0.5) * along;
         let (edge, at) = ((s / (side - 4.0 * row)) as usize % 4, s % (side - 4.0 * row) + 2.0 * row);
-        let depth = 20.0 + if i % 2 == 0 { 0.0 } else { row };
+        let depth = (1.5 * line + 7.0).max(20.0) + if i % 2 == 0 { 0.0 } else { row };
         let (x, y) = match edge {
             0 => (at, depth),
             1 => (side - depth, at),

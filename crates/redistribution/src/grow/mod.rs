@@ -69,6 +69,8 @@ fn planes(problem: &Problem, number: u8, growing: &BTreeSet<&str>, shapes: &[Sha
     let disc = rules.line.nm() / 2.0 + WIDER;
     let measures =
         Measures { line: rules.line.nm(), space: rules.space.nm(), disc, centre: disc + CHORD + ROUNDING };
+    let t0 = std::time::Instant::now(); //T
+    let tick = |what: &str| eprintln!("T {what} {:?}", t0.elapsed()); //T
     let mut own: BTreeMap<&str, Vec<Ring>> = BTreeMap::new();
     let mut foreign: Vec<Ring> = Vec::new();
     for shape in shapes {
@@ -89,11 +91,13 @@ fn planes(problem: &Problem, number: u8, growing: &BTreeSet<&str>, shapes: &[Sha
     let edge = rules.edge_clearance.nm() + measures.centre;
     let whole = [rectangle([edge; 2], [size[0] - edge, size[1] - edge])];
     let room = difference(&whole, &around);
+    tick("room"); eprintln!("T room corners {} around {}", room.iter().flatten().map(Vec::len).sum::<usize>(), around.iter().map(Vec::len).sum::<usize>()); //T
     let metal: Vec<Vec<Ring>> = own.values().cloned().collect();
     let parts = (own.len() > 1).then(|| {
         let room: Vec<&Ring> = room.iter().flatten().collect();
         share::share(size, &room, &metal, measures.line + measures.space)
     });
+    tick("share"); //T
     let metal_around: Vec<Vec<Ring>> =
         metal.par_iter().map(|rings| rings.iter().map(|r| cleared(r, &measures)).collect()).collect();
     let names: Vec<&str> = own.keys().copied().collect();
@@ -107,6 +111,7 @@ fn planes(problem: &Problem, number: u8, growing: &BTreeSet<&str>, shapes: &[Sha
             }
             let others = metal_around.iter().enumerate().filter(|o| o.0 != k).flat_map(|o| o.1);
             let centres = difference(room.iter().flatten(), less.iter().chain(others));
+            tick("centres"); //T
             let pieces = plane(centres, &metal[k], &measures);
             pieces
                 .iter()
@@ -114,6 +119,7 @@ fn planes(problem: &Problem, number: u8, growing: &BTreeSet<&str>, shapes: &[Sha
                 .collect()
         })
         .collect();
+    tick("all"); //T
     grown.into_iter().flatten().collect()
 }
 
@@ -149,7 +155,9 @@ fn plane(mut centres: Pieces, metal: &[Ring], measures: &Measures) -> Pieces {
     };
     let size = |pieces: &Pieces| pieces.iter().flatten().map(|r| area(r)).sum::<f64>();
     let mut pieces = joined(discs(&centres), metal, measures);
+    let t0 = std::time::Instant::now(); //T
     let mut notches = bad(&pieces);
+    eprintln!("T notches {} {:?} metal {}", notches.len(), t0.elapsed(), metal.iter().map(Vec::len).sum::<usize>()); //T
     for round in 0..ROUNDS {
         if notches.is_empty() {
             break;
@@ -164,6 +172,7 @@ fn plane(mut centres: Pieces, metal: &[Ring], measures: &Measures) -> Pieces {
         }
         pieces = joined(discs(&centres), metal, measures);
         notches = bad(&pieces);
+        eprintln!("T round {round} notches {} {:?}", notches.len(), t0.elapsed()); //T
     }
     pieces.retain(|p| !notches.iter().any(|&at| passes(p, at, 0.1 * measures.line)));
     pieces

@@ -186,7 +186,7 @@ impl<'a> Layer<'a> {
         for k in 0..2 {
             if ends[k] {
                 let v = &self.s.mesh.vertices[wire.ends[k] as usize];
-                stairs.ends[k] = v.radius + wire.width;
+                stairs.ends[k] = [v.radius + 0.2 * wire.width, v.radius + wire.width];
             } else {
                 let beside = &self.chains[mine[if k == 0 { place - 1 } else { place + 1 }] as usize];
                 let n = beside.points.len();
@@ -258,10 +258,11 @@ impl<'a> Layer<'a> {
         for &i in &near {
             let other = &self.chains[i as usize];
             let foreign = &self.s.wires[other.wire as usize];
-            if foreign.net == wire.net {
+            let room = (foreign.width + wire.width) / 2.0 + self.s.space - STAIR_SLACK;
+            // Wires of one net may touch, but where they run apart they stay apart, lest they meet at a sharp angle.
+            if foreign.net == wire.net && (other.wire == chain.wire || near_now(chain, other, room)) {
                 continue;
             }
-            let room = (foreign.width + wire.width) / 2.0 + self.s.space - STAIR_SLACK;
             for s in other.points.windows(2) {
                 out.push(Obstacle { segment: [s[0], s[1]], room, unsettled: !other.settled });
             }
@@ -294,6 +295,11 @@ impl<'a> Layer<'a> {
         }
         (points.len() > 1).then_some(points)
     }
+}
+
+/// True when two chains are nearer than `room` as they run now.
+fn near_now(a: &Chain, b: &Chain, room: f64) -> bool {
+    a.points.windows(2).any(|p| b.points.windows(2).any(|q| gauge::gap([p[0], p[1]], [q[0], q[1]]) < room + 2.0))
 }
 
 /// Cuts a string into chains: longest runs in one sector, each between terminals or bends along octilinear pieces, which

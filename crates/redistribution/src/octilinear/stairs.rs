@@ -26,8 +26,8 @@ pub struct Stairs {
     pub above: Vec<Corner>,
     /// Corners of obstacles below.
     pub below: Vec<Corner>,
-    /// Least length of the first and last straight piece, nm (0 for none); shorter ones cost two bends.
-    pub ends: [f64; 2],
+    /// Least and comfortable length of the first and of the last straight piece, nm (0 for none).
+    pub ends: [[f64; 2]; 2],
     /// Direction in which the neighbouring pieces run: `Some(true)` along x, `Some(false)` along the diagonal; a
     /// different one costs a bend.
     pub beside: [Option<bool>; 2],
@@ -35,8 +35,8 @@ pub struct Stairs {
     pub upper: bool,
 }
 
-/// Cost of an end piece that is too short, in bends.
-const SHORT: f64 = 2.0;
+/// Cost of an end piece shorter than the least and than the comfortable length, in bends.
+const SHORT: [f64; 2] = [2.0, 0.6];
 
 /// Corners kept of one side; more than this never matter in practice and would make the search slow.
 const MOST: usize = 60;
@@ -140,12 +140,22 @@ impl Stairs {
     fn short(&self, d: f64, h: f64, k: usize) -> f64 {
         let root = std::f64::consts::SQRT_2;
         let mut price = 0.0;
-        if (k == 1 && h == 0.0 && d < self.ends[0]) || (k == 0 && d == 0.0 && h * root < self.ends[0]) {
-            price += SHORT;
+        let mut hold = |piece: f64, limits: [f64; 2]| {
+            if piece < limits[0] {
+                price += SHORT[0];
+            } else if piece < limits[1] {
+                price += SHORT[1];
+            }
+        };
+        if k == 1 && h == 0.0 {
+            hold(d, self.ends[0]);
+        } else if k == 0 && d == 0.0 {
+            hold(h * root, self.ends[0]);
         }
-        let (left, up) = (self.d - d, (self.h - h) * root);
-        if (k == 0 && h == self.h && left < self.ends[1]) || (k == 1 && d == self.d && up < self.ends[1]) {
-            price += SHORT;
+        if k == 0 && h == self.h {
+            hold(self.d - d, self.ends[1]);
+        } else if k == 1 && d == self.d {
+            hold((self.h - h) * root, self.ends[1]);
         }
         price
     }
@@ -155,7 +165,7 @@ impl Stairs {
         let root = std::f64::consts::SQRT_2;
         let mut ds = vec![0.0, self.d, (self.d / 2.0).round()];
         let mut hs = vec![0.0, self.h, (self.h / 2.0).round()];
-        for e in self.ends {
+        for e in self.ends.into_iter().flatten() {
             let e = e.ceil();
             let up = (e / root).ceil();
             ds.extend([e, self.d - e]);
@@ -244,7 +254,7 @@ mod tests {
 
     #[test]
     fn short_end_pieces_are_avoided_where_there_is_room() {
-        let s = Stairs { d: 100.0, h: 4.0, ends: [30.0, 30.0], ..Stairs::default() };
+        let s = Stairs { d: 100.0, h: 4.0, ends: [[30.0; 2]; 2], ..Stairs::default() };
         let path = corners(&s).unwrap();
         assert!(path[1].0 >= 30.0 && path[2].0 <= 70.0, "{path:?}");
     }

@@ -6,8 +6,8 @@
 //! about the corner, which is what clearances were measured with.
 
 use super::gauge;
-use crate::metal::{ROUNDING, polygon};
-use crate::route::plane::{P2, cross, dot, sub};
+use crate::metal::{Neighbours, ROUNDING, polygon};
+use crate::route::plane::{P2, cross, distance, dot, norm, sub};
 use crate::route::taut::Course;
 use facedown_layout::Polygon;
 use std::f64::consts::FRAC_1_SQRT_2;
@@ -68,6 +68,99 @@ fn side(points: &[P2], half: f64, hand: f64) -> Vec<P2> {
         }
     }
     out
+}
+
+/// How far the first straight piece, seen from the start or the end of a course, goes before the mitre of its bend
+/// begins.
+pub fn first_run(course: &Course, from_start: bool, width: f64) -> P2 {
+    let mut points = corners(course);
+    if !from_start {
+        points.reverse();
+    }
+    let v = sub(points[1], points[0]);
+    let mitre = if points.len() > 2 { (width / 2.0 + ROUNDING) * gauge::HALF_SIDE + 1.0 } else { 0.0 };
+    let share = (1.0 - mitre / norm(v)).max(1e-3);
+    [points[0][0] + share * v[0], points[0][1] + share * v[1]]
+}
+
+/// Metal that fills the sharp notches where a trace whose first bend lies inside its terminal's disc (`radius` nm at
+/// the course's start, or its end) leaves that disc off-centre: tangent from the trace's edge back to the disc, as
+/// long as there is room.
+pub fn fillets(
+    net: u32,
+    course: &Course,
+    from_start: bool,
+    radius: f64,
+    width: f64,
+    space: f64,
+    others: &Neighbours,
+) -> Vec<Polygon> {
+    let mut points = corners(course);
+    if !from_start {
+        points.reverse();
+    }
+    let centre = points[0];
+    let Some(k) = (1..points.len()).find(|&k| distance(points[k], centre) > radius) else { return vec![] };
+    if k == 1 {
+        return vec![];
+    }
+    let (q, v) = (sub(points[k - 1], centre), sub(points[k], points[k - 1]));
+    let u = [v[0] / norm(v), v[1] / norm(v)];
+    let n = [-u[1], u[0]];
+    let place = |o: f64, s: f64| [centre[0] + n[0] * o + u[0] * s, centre[1] + n[1] * o + u[1] * s];
+    let half = width / 2.0 + ROUNDING;
+    let last = dot(sub(points[k], centre), u) - half * gauge::HALF_SIDE;
+    let mut out = Vec::new();
+    for hand in [1.0, -1.0] {
+        let edge = dot(n, q) + hand * half;
+        // A notch is sharp where the edge lies beyond the centre.
+        if hand * edge >= 0.0 || edge.abs() > 0.95 * radius {
+            continue;
+        }
+        let o = edge - hand * 2.0;
+        let exit = (radius * radius - o * o).sqrt();
+        for share in [1.0, 0.7, 0.45, 0.25, 0.12, 0.06, 0.03] {
+            let reach = exit + share * (0.6 * radius + 1.5 * width);
+            if reach > last {
+                continue;
+            }
+            let tip = place(o, reach);
+            let far = distance(tip, centre);
+            let (sin, cos) = (hand * (0.95 * radius / far).acos()).sin_cos();
+            let w = [(tip[0] - centre[0]) / far, (tip[1] - centre[1]) / far];
+            let r = 0.95 * radius;
+            let foot = [centre[0] + r * (w[0] * cos - w[1] * sin), centre[1] + r * (w[0] * sin + w[1] * cos)];
+            if others.clear(net, foot, tip, space) {
+                let root = place(o, 0.97 * exit);
+                let ring = if hand > 0.0 { [centre, root, tip, foot] } else { [centre, foot, tip, root] };
+                out.push(polygon(&ring));
+                break;
+            }
+        }
+    }
+    out
+}
+
+/// A web between two traces of one net that leave a terminal at a right angle or less, out to where their
+/// teardrops end.
+pub fn between_teardrops(
+    net: u32,
+    centre: P2,
+    ends: [P2; 2],
+    reach: f64,
+    space: f64,
+    others: &Neighbours,
+) -> Option<Polygon> {
+    let d = ends.map(|e| sub(e, centre));
+    let turn = cross(d[0], d[1]);
+    if turn == 0.0 || dot(d[0], d[1]) < -0.1 * norm(d[0]) * norm(d[1]) {
+        return None;
+    }
+    let reach = reach.min(norm(d[0])).min(norm(d[1]));
+    let tips = d.map(|v| [centre[0] + reach * v[0] / norm(v), centre[1] + reach * v[1] / norm(v)]);
+    others.clear(net, tips[0], tips[1], space).then(|| {
+        polygon(&if turn > 0.0 { [centre, tips[0], tips[1]] } else { [centre, tips[1], tips[0]] })
+    })
 }
 
 /// True when all pieces of a course run in exact multiples of 45 degrees.

@@ -11,7 +11,7 @@
 //! plane covers depends on the drawing alone, so the same drawing gives the same planes.
 //!
 //! Limits: holes in foreign metal count as metal. The border between two supplies is true to about a third of line
-//! and space, or of a two-hundred-and-fifty-thousandth of the die where that is larger. Metal wider than about 100 um is often
+//! and space, or of the lattice of [`share`] on large dies. Metal wider than about 100 um is often
 //! slotted (common practice, no source); planes are solid.
 
 mod contour;
@@ -29,8 +29,8 @@ use std::collections::{BTreeMap, BTreeSet};
 
 /// How far arcs of grown metal may go out beyond true arcs, nm.
 const CHORD: f64 = 8.0;
-/// The same for the clearance around foreign metal, and how much coarser its outline may be, nm.
-const COARSE: f64 = 90.0;
+/// The same for the clearance around foreign metal, and how much coarser its outline may be, as a share of the space.
+const COARSE: f64 = 0.025;
 /// What a disc's radius exceeds half a line by, nm: the checker reads drawn arcs up to two sagittas narrow.
 const WIDER: f64 = 6.0;
 /// Rounding to whole nanometres on both sides of a space, nm.
@@ -62,15 +62,21 @@ struct Measures {
     disc: f64,
     /// Distance of the centres of these discs from the borders of the room.
     centre: f64,
+    /// How coarse outlines of what planes keep away from are.
+    coarse: f64,
 }
 
 fn planes(problem: &Problem, number: u8, growing: &BTreeSet<&str>, shapes: &[Shape]) -> Vec<Shape> {
     let rules = &problem.rules;
     let disc = rules.line.nm() / 2.0 + WIDER;
-    let measures =
-        Measures { line: rules.line.nm(), space: rules.space.nm(), disc, centre: disc + CHORD + ROUNDING };
-    let t0 = std::time::Instant::now(); //T
-    let tick = |what: &str| eprintln!("T {what} {:?}", t0.elapsed()); //T
+    let space = rules.space.nm();
+    let measures = Measures {
+        line: rules.line.nm(),
+        space,
+        disc,
+        centre: disc + CHORD + ROUNDING,
+        coarse: (COARSE * space).clamp(CHORD, 500.0),
+    };
     let mut own: BTreeMap<&str, Vec<Ring>> = BTreeMap::new();
     let mut foreign: Vec<Ring> = Vec::new();
     for shape in shapes {
@@ -91,13 +97,11 @@ fn planes(problem: &Problem, number: u8, growing: &BTreeSet<&str>, shapes: &[Sha
     let edge = rules.edge_clearance.nm() + measures.centre;
     let whole = [rectangle([edge; 2], [size[0] - edge, size[1] - edge])];
     let room = difference(&whole, &around);
-    tick("room"); eprintln!("T room corners {} around {}", room.iter().flatten().map(Vec::len).sum::<usize>(), around.iter().map(Vec::len).sum::<usize>()); //T
     let metal: Vec<Vec<Ring>> = own.values().cloned().collect();
     let parts = (own.len() > 1).then(|| {
         let room: Vec<&Ring> = room.iter().flatten().collect();
         share::share(size, &room, &metal, measures.line + measures.space)
     });
-    tick("share"); //T
     let metal_around: Vec<Vec<Ring>> =
         metal.par_iter().map(|rings| rings.iter().map(|r| cleared(r, &measures)).collect()).collect();
     let names: Vec<&str> = own.keys().copied().collect();
@@ -107,11 +111,10 @@ fn planes(problem: &Problem, number: u8, growing: &BTreeSet<&str>, shapes: &[Sha
             let mut less: Vec<Ring> = Vec::new();
             if let Some(parts) = &parts {
                 let apart = measures.space / 2.0 + parts.doubt + measures.centre;
-                less = outside(size, &parts.rings[k], apart);
+                less = outside(size, &parts.rings[k], apart, measures.coarse);
             }
             let others = metal_around.iter().enumerate().filter(|o| o.0 != k).flat_map(|o| o.1);
             let centres = difference(room.iter().flatten(), less.iter().chain(others));
-            tick("centres"); //T
             let pieces = plane(centres, &metal[k], &measures);
             pieces
                 .iter()
@@ -119,7 +122,6 @@ fn planes(problem: &Problem, number: u8, growing: &BTreeSet<&str>, shapes: &[Sha
                 .collect()
         })
         .collect();
-    tick("all"); //T
     grown.into_iter().flatten().collect()
 }
 
@@ -129,16 +131,16 @@ fn rectangle(low: [f64; 2], high: [f64; 2]) -> Ring {
 
 /// Where the centre of a disc may not be because of this metal.
 fn cleared(ring: &[Spot], measures: &Measures) -> Ring {
-    grown(&coarser(ring, COARSE), measures.space + measures.centre, COARSE)
+    grown(&coarser(ring, measures.coarse), measures.space + measures.centre, measures.coarse)
 }
 
 /// Everything outside a part, and `by` nm of the part along its border.
-fn outside(size: [f64; 2], part: &[Ring], by: f64) -> Vec<Ring> {
+fn outside(size: [f64; 2], part: &[Ring], by: f64, coarse: f64) -> Vec<Ring> {
     let far = 10.0 * (size[0] + size[1]);
     let mut rings = vec![rectangle([-far; 2], [far; 2])];
     rings.extend(part.iter().map(|ring| {
         let hole: Ring = ring.iter().rev().copied().collect();
-        grown(&hole, by, COARSE)
+        grown(&hole, by, coarse)
     }));
     rings
 }
@@ -155,9 +157,7 @@ fn plane(mut centres: Pieces, metal: &[Ring], measures: &Measures) -> Pieces {
     };
     let size = |pieces: &Pieces| pieces.iter().flatten().map(|r| area(r)).sum::<f64>();
     let mut pieces = joined(discs(&centres), metal, measures);
-    let t0 = std::time::Instant::now(); //T
     let mut notches = bad(&pieces);
-    eprintln!("T notches {} {:?} metal {}", notches.len(), t0.elapsed(), metal.iter().map(Vec::len).sum::<usize>()); //T
     for round in 0..ROUNDS {
         if notches.is_empty() {
             break;
@@ -172,7 +172,6 @@ fn plane(mut centres: Pieces, metal: &[Ring], measures: &Measures) -> Pieces {
         }
         pieces = joined(discs(&centres), metal, measures);
         notches = bad(&pieces);
-        eprintln!("T round {round} notches {} {:?}", notches.len(), t0.elapsed()); //T
     }
     pieces.retain(|p| !notches.iter().any(|&at| passes(p, at, 0.1 * measures.line)));
     pieces

@@ -2,8 +2,8 @@
 //! the metal of all signals.
 //!
 //! A front leaves the metal of all supplies at the same speed (fast marching, Sethian 1996: a first-order upwind
-//! solution of |grad u| = 1) on a lattice; where two fronts meet is the border. Across signals the front goes ten
-//! times slower, so that gaps finer than the lattice, and room that nobody reaches, still find an owner.
+//! solution of |grad u| = 1) on a lattice; where two fronts meet is the border. Across signals the front goes a
+//! thousand times slower: only gaps finer than the lattice, and room that nobody reaches, find an owner that way.
 
 use super::contour::{Lattice, smoother};
 use super::region::{FINE, Ring, Spot};
@@ -11,9 +11,9 @@ use std::cmp::Reverse;
 use std::collections::BinaryHeap;
 
 /// Lattice points at most.
-const MOST_POINTS: f64 = 250_000.0;
+const MOST_POINTS: f64 = 150_000.0;
 /// How much slower the front goes where no metal may grow.
-const SLOWER: f64 = 10.0;
+const SLOWER: f64 = 1000.0;
 const NOBODY: u32 = u32::MAX;
 
 /// Each supply's part of the die.
@@ -136,8 +136,7 @@ fn march(grid: &Grid, free: &[bool], owner: &mut [u32]) -> Vec<f64> {
     let step = (grid.step[0] * grid.step[1]).sqrt();
     let mut distance = vec![f64::INFINITY; owner.len()];
     let mut done = vec![false; owner.len()];
-    // Distances as whole hundredths of a lattice step would lose nothing that matters; the bits of a positive float
-    // sort like the float.
+    // The bits of a positive float sort like the float.
     let mut front: BinaryHeap<Reverse<(u64, u32)>> = BinaryHeap::new();
     let on_lattice = |p: usize| {
         let (x, y) = (p % grid.columns, p / grid.columns);

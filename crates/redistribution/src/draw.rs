@@ -3,8 +3,8 @@
 use crate::assignment::Tree;
 use crate::layer::{LayerRoute, Stands, landing_limits, landing_radius, opening_half, place, via_radius};
 use crate::metal::{ALLOWANCE, Neighbours, circle, circle_within, first_straight, teardrop, trace, web};
-use crate::problem::{Problem, Style};
 use crate::octilinear::trace::{between_teardrops, fillets, first_run};
+use crate::problem::{Problem, Style};
 use crate::route::plane::P2;
 use facedown_layout::{Drawing, Label, Point, Polygon, Role, Shape, ShapeKind};
 use facedown_quantity::Nm;
@@ -157,7 +157,11 @@ fn metal(problem: &Problem, trees: &[Tree], net_of: &[u32], l: &LayerRoute, d: &
                 Style::Octilinear => first_run(c, end == 0, wire.width),
             };
             leaving[v as usize].push((w, end == 0));
-            let radius = l.radius[v as usize];
+            // Near the die edge a landing is cut straight; what widens a trace there must stay within it.
+            let edge = (0..2)
+                .map(|k| centre[k].min([problem.width, problem.height][k].nm() - centre[k]))
+                .fold(f64::INFINITY, f64::min);
+            let radius = l.radius[v as usize].min(edge - problem.rules.edge_clearance.nm());
             if let Some(drop) = teardrop(net, centre, to, radius, wire.width, space, &others) {
                 layer.shapes.push(Shape::new(ShapeKind::Teardrop, name, drop));
             }
@@ -176,11 +180,9 @@ fn metal(problem: &Problem, trees: &[Tree], net_of: &[u32], l: &LayerRoute, d: &
                     let shape = web([a, b], [ends[j].1, ends[i].1], t.width, problem.rules.space.nm());
                     let between_drops = (problem.style == Style::Octilinear)
                         .then(|| {
-                            let radius = l.radius[v as usize];
-                            let reach = 1.6 * radius + 1.5 * t.width;
                             let to = [first_straight(a, ends[j].1), first_straight(b, ends[i].1)];
-                            let centre = r.sketch.mesh.vertices[v as usize].p;
-                            between_teardrops(net_of[l.tree[k]], centre, to, reach, space, &others)
+                            let (at, net) = (r.sketch.mesh.vertices[v as usize].p, net_of[l.tree[k]]);
+                            between_teardrops(net, at, to, l.radius[v as usize], t.width, space, &others)
                         })
                         .flatten();
                     for web in shape.into_iter().chain(between_drops) {

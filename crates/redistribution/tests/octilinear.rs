@@ -72,7 +72,9 @@ fn clean(p: &Problem, o: &Outcome) {
 
 #[test]
 fn generated_rings_are_routed_whole_in_multiples_of_45_degrees() {
-    for (pads, cut_use, most) in [(60, 0.5, 1.01), (60, 0.8, 1.01), (250, 0.5, 1.02), (250, 0.8, 1.03)] {
+    for (pads, cut_use, most) in
+        [(60, 0.5, 1.01), (60, 0.8, 1.01), (250, 0.5, 1.02), (250, 0.8, 1.03), (500, 0.7, 1.03)]
+    {
         let (p, o) = octilinear(ring(pads, cut_use, 5.0, 1, None));
         assert_eq!(
             figure(&o, "routed_nets"),
@@ -113,6 +115,7 @@ fn bends_turn_by_45_degrees() {
 fn two_layers_and_given_nets_stay_clean() {
     for p in [ring(120, 0.7, 5.0, 2, None), ring(120, 0.6, 5.0, 1, Some(7))] {
         let (p, o) = octilinear(p);
+        assert_eq!(figure(&o, "routed_nets"), 120.0, "{:?}", o.certificates);
         clean(&p, &o);
         directions(&o);
     }

@@ -84,8 +84,16 @@ impl Fixed {
 struct Obstacle {
     segment: [P2; 2],
     room: f64,
-    /// Not yet octilinear, but will be.
-    unsettled: bool,
+    /// The chain that it belongs to while that is not settled.
+    owner: Option<u32>,
+    /// A keep-out's side, which may run in any direction and never bends.
+    free: bool,
+}
+
+impl Obstacle {
+    fn bends_later(&self) -> bool {
+        self.owner.is_some() || self.free
+    }
 }
 
 impl<'a> Layer<'a> {
@@ -124,69 +132,133 @@ impl<'a> Layer<'a> {
         }
     }
 
-    /// Makes chain after chain octilinear, from the top down, until none is left or none can be.
+    /// Makes chain after chain octilinear, until none is left or none can be.
+    ///
+    /// A chain whose neighbours above (or below) are all settled always has a staircase: the uppermost (lowest) one.
+    /// "Lies above" has no cycles among curves that run from left to right, so there is such a chain until all
+    /// are settled, but for rare neighbours that meet end to end; those are tried with finely cut obstacles.
     fn settle(&mut self) {
         let top = |c: &Chain| c.points.iter().map(|p| p[1]).fold(f64::NEG_INFINITY, f64::max);
         let mut order: Vec<usize> = (0..self.chains.len()).collect();
         order.sort_by(|&a, &b| top(&self.chains[b]).total_cmp(&top(&self.chains[a])).then(a.cmp(&b)));
-        // First only what its unsettled neighbours do not bend; then with those as obstacles, ever more finely.
-        let mut parts = 0;
+        let mut waits: Vec<Option<[u32; 2]>> = vec![None; self.chains.len()];
+        let mut patient = true;
         loop {
             let mut progress = false;
             for &c in &order {
-                if self.chains[c].settled {
+                let waiting = |w: [u32; 2]| w.iter().all(|&x| !self.chains[x as usize].settled);
+                if self.chains[c].settled || (patient && waits[c].is_some_and(waiting)) {
                     continue;
                 }
-                if let Some((cost, points)) = self.stairs(c, parts) {
-                    self.chains[c].points = points;
-                    self.chains[c].cost = cost;
-                    self.chains[c].settled = true;
-                    self.register(c);
-                    progress = true;
+                match self.stairs(c, patient) {
+                    Ok((cost, points)) => {
+                        self.take(c, cost, points);
+                        progress = true;
+                        if !patient {
+                            break;
+                        }
+                    }
+                    Err(by) => waits[c] = by,
                 }
             }
-            if order.iter().all(|&c| self.chains[c].settled) {
+            let left = order.iter().any(|&c| !self.chains[c].settled);
+            if !left || (!progress && !patient) {
                 break;
             }
-            parts = match (progress, parts) {
-                (true, _) => 0,
-                (false, 0) => 1,
-                (false, 64) => break,
-                (false, p) => 2 * p,
-            };
+            patient = progress;
         }
         for _ in 0..POLISH {
             for &c in &order {
                 if self.chains[c].sector == FIXED || !self.chains[c].settled {
                     continue;
                 }
-                if let Some((cost, points)) = self.stairs(c, 1) {
+                if let Ok((cost, points)) = self.stairs(c, true) {
                     if points.len() < self.chains[c].points.len() || cost < self.chains[c].cost - 0.5 {
-                        self.chains[c].points = points;
-                        self.chains[c].cost = cost;
-                        self.register(c);
+                        self.take(c, cost, points);
                     }
                 }
             }
         }
     }
 
-    /// The best staircase for a chain now. With `parts` 0 a staircase counts only when unsettled neighbours do
-    /// not make it worse; else those are taken in that many parts each.
-    fn stairs(&self, c: usize, parts: usize) -> Option<(f64, Vec<P2>)> {
+    fn take(&mut self, c: usize, cost: f64, points: Vec<P2>) {
+        self.chains[c].points = points;
+        self.chains[c].cost = cost;
+        self.chains[c].settled = true;
+        self.register(c);
+    }
+
+    /// The best staircase for a chain now; else, where unsettled chains on both sides are in the way, one above and
+    /// one below to wait for.
+    fn stairs(&self, c: usize, patient: bool) -> Result<(f64, Vec<P2>), Option<[u32; 2]>> {
         let chain = &self.chains[c];
         let frame = Frame::new(chain.points[0], chain.sector);
         let line: Vec<P2> = chain.points.iter().map(|&p| frame.inward(p)).collect();
-        let end = line[line.len() - 1];
+        let mut stairs = self.task(c, &frame, line[line.len() - 1]);
+        let mut waits: [Option<u32>; 2] = [None; 2];
+        let mut slanted: Vec<([P2; 2], f64, bool)> = Vec::new();
+        for o in &self.obstacles(chain) {
+            let segment = o.segment.map(|p| frame.inward(p));
+            let Some((above, corner)) = corner(segment, o.room, &line).ok_or(None)? else { continue };
+            let d = sub(segment[1], segment[0]);
+            if o.bends_later() && d[0] * d[1] > 0.0 && d[0].abs() > d[1].abs() {
+                slanted.push((segment, o.room, above));
+                if let Some(owner) = o.owner {
+                    waits[usize::from(!above)] = Some(owner);
+                }
+            } else if above {
+                stairs.above.push(corner);
+            } else {
+                stairs.below.push(corner);
+            }
+        }
+        let sides = [true, false].map(|a| !slanted.iter().any(|s| s.2 == a));
+        if let ([Some(a), Some(b)], true) = (waits, patient) {
+            return Err(Some([a, b]));
+        }
+        let exact = stairs.clone();
+        for parts in if patient { [6, 0, 0] } else { [8, 32, 128] } {
+            if parts == 0 || (slanted.is_empty() && parts > 8) {
+                continue;
+            }
+            stairs.above.truncate(exact.above.len());
+            stairs.below.truncate(exact.below.len());
+            for &([a, b], room, _) in &slanted {
+                let at = |k: usize| {
+                    let t = k as f64 / parts as f64;
+                    [a[0] + t * (b[0] - a[0]), a[1] + t * (b[1] - a[1])]
+                };
+                for i in 0..parts {
+                    if let Some((above, corner)) = corner([at(i), at(i + 1)], room, &line).ok_or(None)? {
+                        if above { &mut stairs.above } else { &mut stairs.below }.push(corner);
+                    }
+                }
+            }
+            if let Some((cost, path)) = stairs.solve() {
+                return Ok((cost, frame.path(&path)));
+            }
+        }
+        // The uppermost staircase runs above the chain, so whatever lies below is out of its way; and conversely.
+        let path = match sides {
+            [true, _] => exact.extreme(true),
+            [_, true] => exact.extreme(false),
+            _ => return Err(None),
+        };
+        Ok((path.len() as f64, frame.path(&path)))
+    }
+
+    /// What is asked of a chain's staircase before obstacles are known.
+    fn task(&self, c: usize, frame: &Frame, end: P2) -> Stairs {
+        let chain = &self.chains[c];
         let mut stairs = Stairs { d: end[0] - end[1], h: end[1], upper: frame.up(), ..Stairs::default() };
         let mine = &self.of_wire[chain.wire as usize];
-        let place = mine.iter().position(|&x| x as usize == c)?;
+        let place = mine.iter().position(|&x| x as usize == c).unwrap_or(0);
         let wire = &self.s.wires[chain.wire as usize];
         let ends = [place == 0, place + 1 == mine.len()];
         for k in 0..2 {
             if ends[k] {
                 let v = &self.s.mesh.vertices[wire.ends[k] as usize];
-                stairs.ends[k] = [v.radius + 0.2 * wire.width, v.radius + wire.width];
+                stairs.ends[k] = [v.radius + 0.75 * wire.width, v.radius + 1.5 * wire.width];
             } else {
                 let beside = &self.chains[mine[if k == 0 { place - 1 } else { place + 1 }] as usize];
                 let n = beside.points.len();
@@ -201,33 +273,7 @@ impl<'a> Layer<'a> {
                 };
             }
         }
-        let obstacles = self.obstacles(chain);
-        let mut best = stairs.clone();
-        for o in &obstacles {
-            let segment = o.segment.map(|p| frame.inward(p));
-            let d = sub(segment[1], segment[0]);
-            let slanted = o.unsettled && d[0] * d[1] > 0.0 && d[0].abs() > d[1].abs();
-            let cut = if slanted { parts.max(1) } else { 1 };
-            for i in 0..cut {
-                let at = |k: usize| {
-                    let t = k as f64 / cut as f64;
-                    [segment[0][0] + t * d[0], segment[0][1] + t * d[1]]
-                };
-                let Some((above, corner)) = corner([at(i), at(i + 1)], o.room, &line)? else { continue };
-                let sides = if above { &mut stairs.above } else { &mut stairs.below };
-                sides.push(corner);
-                if !slanted {
-                    let sides = if above { &mut best.above } else { &mut best.below };
-                    sides.push(corner);
-                }
-            }
-        }
-        let (cost, path) = stairs.solve()?;
-        if parts == 0 && best.solve().is_none_or(|(least, _)| cost > least + 0.5) {
-            return None;
-        }
-        let points = path.iter().map(|c| frame.outward([c.d + c.h, c.h])).collect();
-        Some((cost, points))
+        stairs
     }
 
     /// Everything foreign near the parallelogram of a chain.
@@ -246,11 +292,11 @@ impl<'a> Layer<'a> {
                 FixedThing::Vertex(v) if !wire.ends.contains(&v) => {
                     let at = self.s.mesh.vertices[v as usize].p;
                     let room = room_at(self.s, v, wire.width, STAIR_SLACK);
-                    out.push(Obstacle { segment: [at; 2], room, unsettled: false });
+                    out.push(Obstacle { segment: [at; 2], room, owner: None, free: false });
                 }
                 FixedThing::Vertex(_) => {}
                 FixedThing::Edge(segment, room) => {
-                    out.push(Obstacle { segment, room: room + wire.width / 2.0, unsettled: true });
+                    out.push(Obstacle { segment, room: room + wire.width / 2.0, owner: None, free: true });
                 }
             }
         }
@@ -264,7 +310,8 @@ impl<'a> Layer<'a> {
                 continue;
             }
             for s in other.points.windows(2) {
-                out.push(Obstacle { segment: [s[0], s[1]], room, unsettled: !other.settled });
+                let owner = (!other.settled).then_some(i);
+                out.push(Obstacle { segment: [s[0], s[1]], room, owner, free: false });
             }
         }
         out
@@ -299,7 +346,9 @@ impl<'a> Layer<'a> {
 
 /// True when two chains are nearer than `room` as they run now.
 fn near_now(a: &Chain, b: &Chain, room: f64) -> bool {
-    a.points.windows(2).any(|p| b.points.windows(2).any(|q| gauge::gap([p[0], p[1]], [q[0], q[1]]) < room + 2.0))
+    a.points
+        .windows(2)
+        .any(|p| b.points.windows(2).any(|q| gauge::gap([p[0], p[1]], [q[0], q[1]]) < room + 2.0))
 }
 
 /// Cuts a string into chains: longest runs in one sector, each between terminals or bends along octilinear pieces, which
@@ -370,6 +419,10 @@ impl Frame {
 
     fn outward(&self, q: P2) -> P2 {
         [0, 1].map(|k| self.origin[k] + self.rows[0][k] * q[0] + self.rows[1][k] * q[1])
+    }
+
+    fn path(&self, corners: &[Corner]) -> Vec<P2> {
+        corners.iter().map(|c| self.outward([c.d + c.h, c.h])).collect()
     }
 
     /// True when the frame's upper left lies towards the top of the die.

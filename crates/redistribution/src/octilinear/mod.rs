@@ -11,8 +11,8 @@
 //! 2. [`clear`]: strings too near each other teach each other octagons, until all are clear.
 //! 3. [`chain`], [`stairs`]: pieces in one sector of 45 degrees form a chain; each chain becomes the staircase with the
 //!    fewest bends between the metal on its two sides. Every staircase has the chain's octilinear length, and at every
-//!    moment the whole layer, staircases and strings together, is clear; chains go from the top of the die downwards,
-//!    so that of wires that lie side by side the outer one moves first and the next follows it.
+//!    moment the whole layer, staircases and strings together, is clear; of chains that lie side by side the uppermost
+//!    (or lowest) goes first and the next follows it.
 //!
 //! All corners are whole nanometres, and pieces run in exact multiples of 45 degrees. What finds no clear course
 //! has none in the result.
@@ -31,10 +31,10 @@ use crate::route::taut::{Arc, Course};
 
 /// What the router's spaces may shrink by for strings, nm. The router keeps room for chords of arcs, of which an
 /// octilinear layer has none; half of it is spent here so that rounding to whole nanometres never takes a course away.
-pub const STRING_SLACK: f64 = 3.0;
+pub const STRING_SLACK: f64 = 2.0;
 
 /// The same for staircases, nm.
-pub const STAIR_SLACK: f64 = 6.0;
+pub const STAIR_SLACK: f64 = 5.0;
 
 /// Measures the edges of a mesh by the gauge, so that the router counts the lines that fit through each in octilinear
 /// form.

@@ -136,6 +136,24 @@ impl Stairs {
         Some((best, path))
     }
 
+    /// The uppermost staircase that passes below all obstacles above, or the lowest that passes above all below.
+    pub fn extreme(&self, upper: bool) -> Vec<Corner> {
+        let mut corners = front(if upper { &self.above } else { &self.below }, self.d, self.h, upper);
+        if !upper {
+            corners.reverse();
+        }
+        let mut path = vec![Corner { d: 0.0, h: 0.0 }];
+        let mut at = path[0];
+        for c in corners.into_iter().chain([Corner { d: self.d, h: self.h }]) {
+            let (d, h) = (c.d.clamp(at.d, self.d), c.h.clamp(at.h, self.h));
+            path.push(if upper { Corner { d: at.d, h } } else { Corner { d, h: at.h } });
+            at = Corner { d, h };
+            path.push(at);
+        }
+        path.dedup();
+        path
+    }
+
     /// Price of turning into direction `k` at (`d`, `h`) when that leaves an end piece too short.
     fn short(&self, d: f64, h: f64, k: usize) -> f64 {
         let root = std::f64::consts::SQRT_2;

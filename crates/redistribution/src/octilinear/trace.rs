@@ -83,8 +83,8 @@ pub fn first_run(course: &Course, from_start: bool, width: f64) -> P2 {
     [points[0][0] + share * v[0], points[0][1] + share * v[1]]
 }
 
-/// Metal that fills the sharp notches where a trace whose first bend lies inside its terminal's disc (`radius` nm at
-/// the course's start, or its end) leaves that disc off-centre: tangent from the trace's edge back to the disc, as
+/// Metal that fills the sharp notches where a trace whose first bend lies inside or close to its terminal's disc (`radius`
+/// nm at the course's start, or its end) leaves that disc off-centre: tangent from the trace's edge back to the disc, as
 /// long as there is room.
 pub fn fillets(
     net: u32,
@@ -100,7 +100,9 @@ pub fn fillets(
         points.reverse();
     }
     let centre = points[0];
-    let Some(k) = (1..points.len()).find(|&k| distance(points[k], centre) > radius) else { return vec![] };
+    // A bend just outside the disc leaves a notch as well.
+    let beyond = radius + 0.7 * width;
+    let Some(k) = (1..points.len()).find(|&k| distance(points[k], centre) > beyond) else { return vec![] };
     if k == 1 {
         return vec![];
     }
@@ -141,26 +143,32 @@ pub fn fillets(
     out
 }
 
-/// A web between two traces of one net that leave a terminal at a right angle or less, out to where their
-/// teardrops end.
+/// Metal over the notch between the teardrops of two traces of one net that leave a terminal (a disc of `radius` nm) at a
+/// right angle or less: out to a little beyond the place where the two teardrops' sides would cross.
 pub fn between_teardrops(
     net: u32,
     centre: P2,
     ends: [P2; 2],
-    reach: f64,
+    radius: f64,
+    width: f64,
     space: f64,
     others: &Neighbours,
 ) -> Option<Polygon> {
     let d = ends.map(|e| sub(e, centre));
+    let l = d.map(norm);
     let turn = cross(d[0], d[1]);
-    if turn == 0.0 || dot(d[0], d[1]) < -0.1 * norm(d[0]) * norm(d[1]) {
+    if turn == 0.0 || dot(d[0], d[1]) < -0.1 * l[0] * l[1] {
         return None;
     }
-    let reach = reach.min(norm(d[0])).min(norm(d[1]));
-    let tips = d.map(|v| [centre[0] + reach * v[0] / norm(v), centre[1] + reach * v[1] / norm(v)]);
-    others.clear(net, tips[0], tips[1], space).then(|| {
-        polygon(&if turn > 0.0 { [centre, tips[0], tips[1]] } else { [centre, tips[1], tips[0]] })
-    })
+    // A teardrop's side touches a disc of 0.9 of the radius and ends beside the trace at `tip`.
+    let half = turn.abs().atan2(dot(d[0], d[1])) / 2.0;
+    let (inner, tip) = (0.9 * radius, 1.6 * radius + 1.5 * width);
+    let notch = inner / ((inner / tip).acos() - half).cos();
+    let reach = (1.08 * notch / half.cos()).min(l[0]).min(l[1]);
+    let tips = [0, 1].map(|k| [centre[0] + reach * d[k][0] / l[k], centre[1] + reach * d[k][1] / l[k]]);
+    others
+        .clear(net, tips[0], tips[1], space)
+        .then(|| polygon(&if turn > 0.0 { [centre, tips[0], tips[1]] } else { [centre, tips[1], tips[0]] }))
 }
 
 /// True when all pieces of a course run in exact multiples of 45 degrees.

@@ -115,7 +115,7 @@ fn planes(problem: &Problem, number: u8, growing: &BTreeSet<&str>, shapes: &[Sha
             }
             let others = metal_around.iter().enumerate().filter(|o| o.0 != k).flat_map(|o| o.1);
             let centres = difference(room.iter().flatten(), less.iter().chain(others));
-            let pieces = plane(centres, &metal[k], &measures);
+            let pieces = plane(&centres, &metal[k], &measures);
             pieces
                 .iter()
                 .filter_map(|p| Some(Shape::new(ShapeKind::Plane, Some(names[k]), region::polygon(p)?)))
@@ -146,17 +146,38 @@ fn outside(size: [f64; 2], part: &[Ring], by: f64, coarse: f64) -> Vec<Ring> {
 }
 
 /// The pieces of plane whose discs have their centres in `centres`, joined to a net's own metal.
-fn plane(mut centres: Pieces, metal: &[Ring], measures: &Measures) -> Pieces {
-    let discs = |centres: &Pieces| {
-        let rings: Vec<Ring> = centres.iter().flatten().map(|r| grown(r, measures.disc, CHORD)).collect();
-        union(&rings)
-    };
+fn plane(centres: &Pieces, metal: &[Ring], measures: &Measures) -> Pieces {
+    let pieces = joined(discs(centres, measures), metal, measures);
+    // Piece by piece, as few of them have a neck.
+    pieces
+        .into_par_iter()
+        .flat_map_iter(|piece| {
+            let [low, high] = bounds(&piece[0]);
+            let near = |ring: &&Ring| {
+                let [l, h] = bounds(ring);
+                let reach = (measures.line * FINE) as i64;
+                (0..2).all(|k| l[k] <= high[k] + reach && h[k] >= low[k] - reach)
+            };
+            let metal: Vec<Ring> = metal.iter().filter(near).cloned().collect();
+            let mine: Pieces = centres.iter().filter(|c| inside(&piece, c[0][0])).cloned().collect();
+            drawn_back(piece, mine, &metal, measures)
+        })
+        .collect()
+}
+
+fn discs(centres: &Pieces, measures: &Measures) -> Pieces {
+    let rings: Vec<Ring> = centres.iter().flatten().map(|r| grown(r, measures.disc, CHORD)).collect();
+    union(&rings)
+}
+
+/// What is left of a piece, the union of the discs around `centres`, when it has drawn back from all necks and notches.
+fn drawn_back(piece: Vec<Ring>, mut centres: Pieces, metal: &[Ring], measures: &Measures) -> Pieces {
     let bad = |pieces: &Pieces| {
         let all = union(pieces.iter().flatten().chain(metal));
         notch::notches(&all.iter().flatten().collect::<Vec<_>>(), measures.line)
     };
     let size = |pieces: &Pieces| pieces.iter().flatten().map(|r| area(r)).sum::<f64>();
-    let mut pieces = joined(discs(&centres), metal, measures);
+    let mut pieces = vec![piece];
     let mut notches = bad(&pieces);
     for round in 0..ROUNDS {
         if notches.is_empty() {
@@ -170,7 +191,7 @@ fn plane(mut centres: Pieces, metal: &[Ring], measures: &Measures) -> Pieces {
         if (size(&centres) - before).abs() < 1.0 {
             break;
         }
-        pieces = joined(discs(&centres), metal, measures);
+        pieces = joined(discs(&centres, measures), metal, measures);
         notches = bad(&pieces);
     }
     pieces.retain(|p| !notches.iter().any(|&at| passes(p, at, 0.1 * measures.line)));

@@ -38,7 +38,7 @@ pub fn grown(ring: &[Spot], by: f64, sagitta: f64) -> Ring {
             let scale = by / (1.0 + u[0] * v[0] + u[1] * v[1]);
             [(u[1] + v[1]) * scale, -(u[0] + v[0]) * scale]
         };
-        if turn >= 0.0 || turn < -3.1 {
+        if !(-3.1..0.0).contains(&turn) {
             let turn = turn.abs();
             let pieces = (turn / step).ceil().max(1.0);
             if pieces == 1.0 && turn < 1.0 {

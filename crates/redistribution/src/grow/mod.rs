@@ -136,7 +136,7 @@ fn cleared(ring: &[Spot], measures: &Measures) -> Ring {
 
 /// Everything outside a part, and `by` nm of the part along its border.
 fn outside(size: [f64; 2], part: &[Ring], by: f64, coarse: f64) -> Vec<Ring> {
-    let far = 10.0 * (size[0] + size[1]);
+    let far = 2.0 * size[0].max(size[1]);
     let mut rings = vec![rectangle([-far; 2], [far; 2])];
     rings.extend(part.iter().map(|ring| {
         let hole: Ring = ring.iter().rev().copied().collect();

@@ -7,6 +7,7 @@
 use facedown_layout::{Point, Polygon};
 use facedown_quantity::Nm;
 use i_overlay::core::fill_rule::FillRule;
+use i_overlay::core::integer::OverlayInt;
 use i_overlay::core::overlay::{Overlay, ShapeType};
 use i_overlay::core::overlay_rule::OverlayRule;
 use i_overlay::i_float::int::point::IntPoint;
@@ -52,23 +53,41 @@ pub fn area(ring: &[Spot]) -> f64 {
 /// Connected pieces: of each the outer ring, then its holes.
 pub type Pieces = Vec<Vec<Ring>>;
 
+/// Coordinates that the quicker 32-bit engine takes, 67 mm: half its documented limit.
+const SHORT: i64 = 1 << 29;
+
 fn overlay<'a>(
     subject: impl Iterator<Item = &'a Ring>,
     clip: impl Iterator<Item = &'a Ring>,
     rule: OverlayRule,
 ) -> Pieces {
-    let mut work: Overlay<i64> = Overlay::new(1024);
-    let points = |ring: &'a Ring| ring.iter().map(|p| IntPoint::new(p[0], p[1]));
-    for ring in subject {
-        work.add_path_iter(points(ring), ShapeType::Subject);
+    let (subject, clip): (Vec<&Ring>, Vec<&Ring>) = (subject.collect(), clip.collect());
+    let short = |ring: &&Ring| ring.iter().flatten().all(|v| v.abs() < SHORT);
+    if subject.iter().chain(&clip).all(short) {
+        overlay_as::<i32>(&subject, &clip, rule, |v| v as i32, i64::from)
+    } else {
+        overlay_as::<i64>(&subject, &clip, rule, |v| v, |v| v)
     }
-    for ring in clip {
-        work.add_path_iter(points(ring), ShapeType::Clip);
+}
+
+fn overlay_as<I: OverlayInt>(
+    subject: &[&Ring],
+    clip: &[&Ring],
+    rule: OverlayRule,
+    to: fn(i64) -> I,
+    from: fn(I) -> i64,
+) -> Pieces {
+    let corners = subject.iter().chain(clip).map(|r| r.len()).sum();
+    let mut work: Overlay<I> = Overlay::new(corners);
+    for (rings, kind) in [(subject, ShapeType::Subject), (clip, ShapeType::Clip)] {
+        for ring in rings {
+            work.add_path_iter(ring.iter().map(|p| IntPoint::new(to(p[0]), to(p[1]))), kind);
+        }
     }
-    let found = work.overlay(rule, FillRule::Positive);
-    found
+    let ring = |ring: Vec<IntPoint<I>>| ring.into_iter().map(|p| [from(p.x), from(p.y)]).collect();
+    work.overlay(rule, FillRule::Positive)
         .into_iter()
-        .map(|piece| piece.into_iter().map(|ring| ring.into_iter().map(|p| [p.x, p.y]).collect()).collect())
+        .map(|piece| piece.into_iter().map(ring).collect())
         .collect()
 }
 

@@ -35,9 +35,10 @@ pub fn ring(pads: usize, cut_use: f64, line: f64, layers: u8, fixed: Option<usiz
     let mut list = Vec::with_capacity(pads);
     for i in 0..pads {
         let s = (i as f64 + 0.5) * along;
-        let (edge, at) = ((s / (side - 4.0 * row)) as usize % 4, s % (side - 4.0 * row) + 2.0 * row);
+        let edge = (s / (side - 4.0 * row)).floor();
+        let at = s - edge * (side - 4.0 * row) + 2.0 * row;
         let depth = (1.5 * line + 7.0).max(20.0) + if i % 2 == 0 { 0.0 } else { row };
-        let (x, y) = match edge {
+        let (x, y) = match edge as usize % 4 {
             0 => (at, depth),
             1 => (side - depth, at),
             2 => (side - at, side - depth),

@@ -9,7 +9,7 @@ use proptest::prelude::*;
 use support::judge;
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 24, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: std::env::var("FACEDOWN_CASES").ok().and_then(|c| c.parse().ok()).unwrap_or(24), failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
     fn a_ring_gives_a_clean_layout_or_names_what_is_missing(

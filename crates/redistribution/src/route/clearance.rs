@@ -107,8 +107,8 @@ fn for_cells(p: &Piece, cell: f64, mut f: impl FnMut((i32, i32))) {
     }
 }
 
-/// A box around an arc: its end points and, beyond them, the bulge over its chord.
-fn arc_box(a: &Arc, grow: f64) -> (P2, P2) {
+/// A box around an arc: its end points and, beyond them, the bulge over its chord, grown by `grow` nm.
+pub fn arc_box(a: &Arc, grow: f64) -> (P2, P2) {
     let mut lo = [a.from[0].min(a.to[0]), a.from[1].min(a.to[1])];
     let mut hi = [a.from[0].max(a.to[0]), a.from[1].max(a.to[1])];
     for (axis, sign) in [(0, 1.0), (0, -1.0), (1, 1.0), (1, -1.0)] {
@@ -203,4 +203,85 @@ fn against(arc: &Arc, q: &Piece, need: f64) -> Option<(Disc, f64)> {
             Some((disc, missing))
         }
     }
+}
+
+/// What a wire is too near to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Too {
+    /// A terminal of another tree.
+    Terminal,
+    /// Another wire.
+    Wire(u32),
+}
+
+/// Chords may lie inside an arc by this much in [`shortages`], nm; shortages below twice this are left to the rule check.
+const CHORD: f64 = 10.0;
+
+/// Every wire that comes too near to another or to a foreign terminal, found piece against piece without regard to how
+/// the courses came about. `discs` are terminals as centre, radius with gap, tree.
+pub fn shortages(
+    courses: &[Option<Course>],
+    tree: &[u32],
+    width: &[f64],
+    space: f64,
+    discs: &[(P2, f64, u32)],
+    cell: f64,
+) -> Vec<(u32, Too)> {
+    let key = |x: f64| (x / cell).floor() as i32;
+    let mut pieces: Vec<(u32, P2, P2)> = Vec::new();
+    for (w, c) in courses.iter().enumerate() {
+        let Some(c) = c else { continue };
+        pieces.extend(c.lines().filter(|l| l.0 != l.1).map(|(a, b, _)| (w as u32, a, b)));
+        for a in &c.arcs {
+            let v = sub(a.from, a.centre);
+            let from = v[1].atan2(v[0]);
+            let n = (a.angle / (2.0 * (1.0 - (CHORD / a.radius).min(0.5)).acos())).ceil().max(1.0) as usize;
+            let at = |i: usize| {
+                let t = from + a.side * a.angle * i as f64 / n as f64;
+                [a.centre[0] + a.radius * t.cos(), a.centre[1] + a.radius * t.sin()]
+            };
+            pieces.extend((0..n).map(|i| (w as u32, at(i), at(i + 1))));
+        }
+    }
+    let mut grid: HashMap<(i32, i32), Vec<u32>> = HashMap::new();
+    for (i, &(_, a, b)) in pieces.iter().enumerate() {
+        for_cells(&Piece::Line(a, b, [0.0; 2]), cell, |k| grid.entry(k).or_default().push(i as u32));
+    }
+    let widest = width.iter().copied().fold(0.0, f64::max);
+    let mut found = Vec::new();
+    let mut look = |lo: P2, hi: P2, f: &mut dyn FnMut(u32)| {
+        for x in key(lo[0])..=key(hi[0]) {
+            for y in key(lo[1])..=key(hi[1]) {
+                grid.get(&(x, y)).into_iter().flatten().for_each(|&i| f(i));
+            }
+        }
+    };
+    for (i, &(w, a, b)) in pieces.iter().enumerate() {
+        let grow = (width[w as usize] + widest) / 2.0 + space;
+        let lo = [a[0].min(b[0]) - grow, a[1].min(b[1]) - grow];
+        let hi = [a[0].max(b[0]) + grow, a[1].max(b[1]) + grow];
+        look(lo, hi, &mut |j| {
+            let (o, c, d) = pieces[j as usize];
+            if (j as usize) <= i || tree[o as usize] == tree[w as usize] {
+                return;
+            }
+            let need = (width[w as usize] + width[o as usize]) / 2.0 + space - 2.0 * CHORD;
+            if crate::metal::between(a, b, c, d) < need {
+                found.push((w, Too::Wire(o)));
+            }
+        });
+    }
+    for &(p, r, t) in discs {
+        let grow = r + widest / 2.0;
+        look([p[0] - grow, p[1] - grow], [p[0] + grow, p[1] + grow], &mut |j| {
+            let (o, c, d) = pieces[j as usize];
+            let need = r + width[o as usize] / 2.0 - 2.0 * CHORD;
+            if tree[o as usize] != t && nearest_on_segment(c, d, p).1 < need {
+                found.push((o, Too::Terminal));
+            }
+        });
+    }
+    found.sort_unstable_by_key(|f| (f.0, if let Too::Wire(o) = f.1 { o } else { u32::MAX }));
+    found.dedup();
+    found
 }

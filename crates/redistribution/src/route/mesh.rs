@@ -6,7 +6,7 @@
 //! neighbours: together with the second diagonal of each pair of triangles these are the cuts that can be critical
 //! in a bump array, where obstacles are wider than about 0.4 of the pitch (a longer cut crosses two of them).
 
-use super::plane::{P2, distance, sub};
+use super::plane::{P2, along, distance, nearest_on_segment, sub};
 use spade::{ConstrainedDelaunayTriangulation, Point2, Triangulation};
 use std::collections::HashMap;
 
@@ -50,6 +50,10 @@ pub struct Mesh {
     pub sides: Vec<[u32; 3]>,
     /// Triangles around each vertex, with the corner number that the vertex has there.
     pub around: Vec<Vec<(u32, u8)>>,
+    /// The rectangle that metal may fill, nm.
+    pub low: P2,
+    /// Its upper right corner, nm.
+    pub high: P2,
 }
 
 /// Why a mesh cannot be made.
@@ -78,26 +82,43 @@ impl Mesh {
     ) -> Result<Mesh, MeshError> {
         let mut vertices = terminals.to_vec();
         let mut constraints: Vec<(usize, usize)> = Vec::new();
+        let near = Near::new(terminals, 0.12 * (high[0] - low[0]).min(high[1] - low[1]));
         for ring in keep_outs {
+            // Parts outside the routable rectangle are cut off at its edge by clamping the corner.
+            let inside: Vec<P2> =
+                ring.iter().map(|p| [p[0].clamp(low[0], high[0]), p[1].clamp(low[1], high[1])]).collect();
             let first = vertices.len();
-            let mut kept = 0;
-            for &p in ring {
-                if p[0] > low[0] && p[0] < high[0] && p[1] > low[1] && p[1] < high[1] {
-                    vertices.push(Vertex { p, radius: 0.0, gap: keep_out_gap });
-                    kept += 1;
-                } else {
-                    // Parts outside the routable rectangle are cut off at its edge by clamping the corner.
-                    let q = [p[0].clamp(low[0], high[0]), p[1].clamp(low[1], high[1])];
-                    vertices.push(Vertex { p: q, radius: 0.0, gap: keep_out_gap });
-                    kept += 1;
-                }
+            for k in 0..inside.len() {
+                let (a, b) = (inside[k], inside[(k + 1) % inside.len()]);
+                vertices.push(Vertex { p: a, radius: 0.0, gap: keep_out_gap });
+                // A foot for each terminal beside the edge, so that the room between the two is an edge of the mesh.
+                let mut feet: Vec<f64> = terminals
+                    .iter()
+                    .enumerate()
+                    .map(|(i, t)| (i, nearest_on_segment(a, b, t.p)))
+                    .filter(|&(i, (t, d))| {
+                        t > 0.02
+                            && t < 0.98
+                            && d < near.reach
+                            && near.is_nearest(i, along(a, sub(b, a), t), d)
+                    })
+                    .map(|(_, (t, _))| t)
+                    .collect();
+                feet.sort_by(f64::total_cmp);
+                feet.dedup_by(|x, y| (*x - *y).abs() * distance(a, b) < 10.0);
+                vertices.extend(feet.into_iter().map(|t| Vertex {
+                    p: along(a, sub(b, a), t),
+                    radius: 0.0,
+                    gap: keep_out_gap,
+                }));
             }
+            let kept = vertices.len() - first;
             for k in 0..kept {
                 constraints.push((first + k, first + (k + 1) % kept));
             }
         }
-        outline(terminals, low, high, &mut vertices);
-        triangulate(vertices, terminals.len(), &constraints, keep_outs)
+        outline(terminals, &near, low, high, &mut vertices);
+        triangulate(vertices, terminals.len(), &constraints, keep_outs, low, high)
     }
 
     /// The vertex of triangle `t` that does not lie on edge `e`.
@@ -120,32 +141,47 @@ impl Mesh {
     }
 }
 
+/// Terminals on a grid, to tell which of them is nearest to a place.
+struct Near<'a> {
+    terminals: &'a [Vertex],
+    reach: f64,
+    grid: HashMap<(i64, i64), Vec<usize>>,
+}
+
+impl Near<'_> {
+    fn new(terminals: &[Vertex], reach: f64) -> Near<'_> {
+        let mut near = Near { terminals, reach: reach.max(1.0), grid: HashMap::new() };
+        for (i, t) in terminals.iter().enumerate() {
+            near.grid.entry(near.key(t.p)).or_default().push(i);
+        }
+        near
+    }
+
+    fn key(&self, p: P2) -> (i64, i64) {
+        ((p[0] / self.reach).floor() as i64, (p[1] / self.reach).floor() as i64)
+    }
+
+    /// True when no other terminal lies nearer to `foot` than terminal `i` at distance `d` (at most the reach).
+    fn is_nearest(&self, i: usize, foot: P2, d: f64) -> bool {
+        let k = self.key(foot);
+        !(-1..=1).any(|dx| {
+            (-1..=1).any(|dy| {
+                self.grid
+                    .get(&(k.0 + dx, k.1 + dy))
+                    .is_some_and(|l| l.iter().any(|&j| j != i && distance(self.terminals[j].p, foot) < d))
+            })
+        })
+    }
+}
+
 /// Corners of the outline and a foot on it below each terminal that nothing else stands closer to, so that the
 /// room between a terminal and the edge is an edge of the mesh too.
-fn outline(terminals: &[Vertex], low: P2, high: P2, vertices: &mut Vec<Vertex>) {
+fn outline(terminals: &[Vertex], near: &Near, low: P2, high: P2, vertices: &mut Vec<Vertex>) {
     let mut feet: Vec<P2> = vec![low, [high[0], low[1]], high, [low[0], high[1]]];
-    let reach = 0.12 * (high[0] - low[0]).min(high[1] - low[1]);
-    let cell = reach.max(1.0);
-    let mut grid: HashMap<(i64, i64), Vec<usize>> = HashMap::new();
-    let key = |p: P2| ((p[0] / cell).floor() as i64, (p[1] / cell).floor() as i64);
     for (i, t) in terminals.iter().enumerate() {
-        grid.entry(key(t.p)).or_default().push(i);
-    }
-    for (i, t) in terminals.iter().enumerate() {
-        let candidates = [[low[0], t.p[1]], [high[0], t.p[1]], [t.p[0], low[1]], [t.p[0], high[1]]];
-        for foot in candidates {
+        for foot in [[low[0], t.p[1]], [high[0], t.p[1]], [t.p[0], low[1]], [t.p[0], high[1]]] {
             let d = distance(foot, t.p);
-            if d > reach || d < 1.0 {
-                continue;
-            }
-            let k = key(foot);
-            let nearer = (-1..=1).any(|dx| {
-                (-1..=1).any(|dy| {
-                    grid.get(&(k.0 + dx, k.1 + dy))
-                        .is_some_and(|l| l.iter().any(|&j| j != i && distance(terminals[j].p, foot) < d))
-                })
-            });
-            if !nearer {
+            if d <= near.reach && d >= 1.0 && near.is_nearest(i, foot, d) {
                 feet.push(foot);
             }
         }
@@ -160,6 +196,8 @@ fn triangulate(
     terminals: usize,
     constraints: &[(usize, usize)],
     keep_outs: &[Vec<P2>],
+    low: P2,
+    high: P2,
 ) -> Result<Mesh, MeshError> {
     let mut cdt: ConstrainedDelaunayTriangulation<Point2<f64>> = ConstrainedDelaunayTriangulation::new();
     let mut number: Vec<u32> = Vec::with_capacity(vertices.len());
@@ -237,7 +275,7 @@ fn triangulate(
     for e in &mut edges {
         e.blocked |= e.tri[0] == NONE || e.tri[1] == NONE;
     }
-    Ok(Mesh { vertices, edges, corners, sides, around })
+    Ok(Mesh { vertices, edges, corners, sides, around, low, high })
 }
 
 fn keep_gap(vertices: &[Vertex], terminals: usize) -> f64 {

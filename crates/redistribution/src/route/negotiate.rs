@@ -6,7 +6,7 @@
 //! crossing for nothing. Discs that overlap when the wires are pulled taut show cuts that no mesh edge stands for;
 //! turning around their corners is priced, and the negotiation goes on.
 
-use super::clearance::lessons;
+use super::clearance::{Too, arc_box, lessons, shortages};
 use super::mesh::{Mesh, NONE};
 use super::plane::{distance, nearest_on_segment};
 use super::search::{Prices, Search, Way};
@@ -154,8 +154,51 @@ pub fn route(
         table.relieve(effort.relief_rounds);
     }
     match best {
-        Some(b) => b,
+        Some(mut b) => {
+            sweep(&mut b);
+            b
+        }
         None => unreachable!("the first round always gives a result"),
+    }
+}
+
+/// Takes back the courses of wires that come too near to others or to foreign terminals, so that what is drawn is
+/// right and what is missing is reported as open. Of two wires the one with more faults goes.
+fn sweep(r: &mut Routed) {
+    let s = &r.sketch;
+    let width: Vec<f64> = s.wires.iter().map(|w| w.width).collect();
+    let mut owner = vec![NONE; s.mesh.vertices.len()];
+    for (t, tree) in r.trees.iter().enumerate() {
+        tree.vertices.iter().for_each(|&v| owner[v as usize] = t as u32);
+    }
+    let discs: Vec<_> = s
+        .mesh
+        .vertices
+        .iter()
+        .zip(&owner)
+        .filter(|(v, _)| v.radius > 0.0)
+        .map(|(v, &t)| (v.p, v.radius + v.gap, t))
+        .collect();
+    let widest = width.iter().copied().fold(0.0, f64::max);
+    let cell = 4.0 * (widest + s.space);
+    let mut faults = shortages(&r.courses, &r.tree_of, &width, s.space, &discs, cell);
+    r.missing.clear();
+    while !faults.is_empty() {
+        let mut count = vec![0usize; width.len()];
+        for &(w, too) in &faults {
+            match too {
+                // A wire over a foreign terminal is wrong whatever else goes.
+                Too::Terminal => count[w as usize] += faults.len(),
+                Too::Wire(o) => {
+                    count[w as usize] += 1;
+                    count[o as usize] += 1;
+                }
+            }
+        }
+        let Some(worst) = (0..count.len()).max_by_key(|&w| (count[w], w)) else { return };
+        r.courses[worst] = None;
+        let gone = worst as u32;
+        faults.retain(|&(w, too)| w != gone && too != Too::Wire(gone));
     }
 }
 
@@ -218,7 +261,7 @@ impl Table<'_> {
             }
         }
         if out.is_empty() {
-            self.sketch.insert(w, way.start, &way.steps, way.end);
+            self.put(w, &way, &way.steps);
             return out;
         }
         let steps = self.without(&way.steps, &out);
@@ -244,8 +287,16 @@ impl Table<'_> {
             all.extend(out);
             return all;
         }
-        self.sketch.insert(w, way.start, &steps, way.end);
+        self.put(w, &way, &steps);
         out
+    }
+
+    /// Puts a wire in; a way that crosses itself is taken out again and the wire left open.
+    fn put(&mut self, w: u32, way: &Way, steps: &[(u32, u16, u32)]) {
+        self.sketch.insert(w, way.start, steps, way.end);
+        if !self.sketch.is_simple(w) {
+            self.sketch.remove(w);
+        }
     }
 
     /// Gap numbers once the wires in `out` are gone.
@@ -469,11 +520,24 @@ impl Table<'_> {
             }
         }
         for w in 0..n {
+            if let (None, Some(c)) = (&pinched[w], &courses[w]) {
+                pinched[w] = self.outside(c, width[w] / 2.0);
+            }
             if pinched[w].is_some() {
                 courses[w] = None;
             }
         }
         (courses, pinched.into_iter().flatten().collect(), missing)
+    }
+
+    /// Where a course leaves the rectangle that metal may fill: discs push it there when a bundle is too wide.
+    fn outside(&self, course: &Course, half: f64) -> Option<Pinch> {
+        let (low, high) = (self.sketch.mesh.low, self.sketch.mesh.high);
+        course.arcs.iter().find_map(|a| {
+            let (lo, hi) = arc_box(a, half - 0.5);
+            let out = (0..2).any(|k| lo[k] < low[k] || hi[k] > high[k]);
+            out.then_some(Pinch { vertices: [a.vertex, NONE], at: a.from })
+        })
     }
 
     /// The crossings of a wire between which a disc lies: those of the edges nearest to its centre.

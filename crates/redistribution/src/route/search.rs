@@ -56,6 +56,8 @@ struct Node {
     stepped: u32,
     /// The start is left across the wires around its corner.
     shut: bool,
+    /// Triangle that the start lies in as the way leaves it.
+    first: u32,
 }
 
 struct Entry {
@@ -213,6 +215,7 @@ impl Search {
                     start: v,
                     stepped: NONE,
                     shut: !touches,
+                    first: t,
                 };
                 self.push(s, wire, &root, NONE, t, side, gap, goal, prices);
             }
@@ -249,7 +252,12 @@ impl Search {
             }
         }
         let from = self.copy(at);
+        // Back in the first triangle, the first piece of the way is a wall too.
+        let opposite = (0..3).find(|&k| corners[(k + 2) % 3] == from.start).filter(|_| t == from.first);
         for k in 0..3 {
+            if opposite.is_some_and(|o| side != o && k != o) {
+                continue;
+            }
             if k != side && faces.gaps[face][k] != u16::MAX {
                 self.push(s, wire, &from, at, t, k, faces.gaps[face][k], goal, prices);
             }

@@ -234,7 +234,7 @@ impl Sketch {
     /// The faces of a triangle, found anew when a wire over one of its edges has changed.
     pub fn faces(&self, t: u32) -> Ref<'_, Faces> {
         if self.faces[t as usize].borrow().is_none() {
-            let f = self.walk(t);
+            let f = self.walk(t).0;
             *self.faces[t as usize].borrow_mut() = Some(f);
         }
         Ref::map(self.faces[t as usize].borrow(), |f| match f {
@@ -244,8 +244,8 @@ impl Sketch {
     }
 
     /// Walks around the border of a triangle; each piece of wire inside opens a face at its first end and closes
-    /// it at its second. Wires do not cross, so a stack is enough.
-    fn walk(&self, t: u32) -> Faces {
+    /// it at its second. Wires do not cross, so a stack is enough; false comes back when they do.
+    fn walk(&self, t: u32) -> (Faces, bool) {
         let corners = self.mesh.corners[t as usize];
         let mut faces = Faces { of_gap: Default::default(), gaps: vec![[u16::MAX; 3]], corners: vec![0] };
         // Open pieces: the crossing or vertex where they must close, and the face outside them.
@@ -299,16 +299,20 @@ impl Sketch {
                 faces.gaps[now as usize][k] = gap;
             }
         }
-        debug_assert!(open.is_empty(), "wires of triangle {t} cross");
-        faces
+        let planar = open.is_empty();
+        (faces, planar)
     }
 
     /// True when no triangle holds crossing wires; for tests.
     pub fn planar(&self) -> bool {
-        (0..self.mesh.corners.len() as u32).all(|t| {
-            let f = self.walk(t);
-            let total: usize = f.of_gap.iter().map(Vec::len).sum();
-            total > 0
+        (0..self.mesh.corners.len() as u32).all(|t| self.walk(t).1)
+    }
+
+    /// True when a routed wire crosses neither another nor itself.
+    pub fn is_simple(&self, wire: u32) -> bool {
+        self.wires[wire as usize].crossings.iter().all(|&c| {
+            let x = &self.crossings[c as usize];
+            self.walk(x.from).1 && self.walk(x.to).1
         })
     }
 }

@@ -4,7 +4,7 @@ use crate::assignment::{Pairing, Tree};
 use crate::geodesic::Discs;
 use crate::layer::{LayerRoute, Stands, place, via_radius};
 use crate::outcome::NetReport;
-use crate::problem::Problem;
+use crate::problem::{Problem, Style};
 use crate::solve::failed;
 use facedown_evidence::{Figure, Status};
 use rayon::prelude::*;
@@ -160,7 +160,10 @@ pub fn figures(
             "mm",
             Some(1e-6 * nets.len() as f64),
             None,
-            "sum of centre-line lengths, straight lines and arcs in closed form",
+            match problem.style {
+                Style::AnyAngle => "sum of centre-line lengths, straight lines and arcs in closed form",
+                Style::Octilinear => "sum of centre-line lengths, corner to corner",
+            },
         );
         let (l, b) = pairs().fold((0.0, 0.0), |(l, b), n| (l + n.length_m, b + n.bound_m));
         if b > 0.0 {
@@ -170,7 +173,16 @@ pub fn figures(
                 "mm",
                 Some(0.0),
                 None,
-                "two-terminal nets: shortest paths around foreign capture pads, exact over common tangents",
+                match problem.style {
+                    Style::AnyAngle => {
+                        "two-terminal nets: shortest paths around foreign capture pads, exact over common tangents"
+                    }
+                    Style::Octilinear => {
+                        "two-terminal nets: shortest paths in any direction around foreign capture pads, exact over \
+                         common tangents; octilinear lengths are up to 8.24 % above them by metric alone (1/cos 22.5 \
+                         degrees, plane geometry)"
+                    }
+                },
             );
             add(
                 "wirelength_ratio",
@@ -237,6 +249,5 @@ pub fn figures(
             "fullest gap between two neighbouring obstacles: width and space needed over room",
         );
     }
-    let _ = problem;
     out
 }

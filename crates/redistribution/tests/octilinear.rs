@@ -1,12 +1,15 @@
 //! Octilinear layouts: all nets routed, no rule broken, every piece of every trace in an exact multiple of 45 degrees, and
 //! no longer than the octilinear distances ask for by more than the metal in the way explains.
 
-use facedown_layout::{Point, ShapeKind};
-use facedown_quantity::Nm;
+mod support;
+
+use facedown_layout::{Point, Polygon, ShapeKind};
 use facedown_redistribution::octilinear::gauge;
 use facedown_redistribution::specimen::ring;
-use facedown_redistribution::{AssignmentMode, Outcome, Pad, Problem, Rules, Site, Style, solve};
-use std::path::{Path, PathBuf};
+use facedown_redistribution::{KeepOut, Outcome, Problem, SolveError, Style, solve};
+use facedown_rulecheck::Rule;
+use proptest::prelude::*;
+use support::{judge, ring_b, ring_b_folder, rows};
 
 fn octilinear(mut p: Problem) -> (Problem, Outcome) {
     p.style = Style::Octilinear;
@@ -63,9 +66,7 @@ fn figure(o: &Outcome, name: &str) -> f64 {
 }
 
 fn clean(p: &Problem, o: &Outcome) {
-    let mut rules = facedown_rulecheck::Rules::new(p.rules.line, p.rules.space);
-    rules.edge_clearance = Some(p.rules.edge_clearance);
-    let report = facedown_rulecheck::check(&o.drawing, &rules);
+    let report = judge(p, o);
     let said: Vec<&str> = report.violations.iter().map(|v| v.sentence.as_str()).take(5).collect();
     assert_eq!(report.total, 0, "{}: {said:#?}", p.name);
 }
@@ -121,73 +122,15 @@ fn two_layers_and_given_nets_stay_clean() {
     }
 }
 
-fn shared() -> Option<PathBuf> {
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../../shared/data");
-    folder.join("ring-b-pads.csv").is_file().then_some(folder)
-}
-
-fn read(path: &Path) -> Vec<(String, String, Point)> {
-    let text = std::fs::read_to_string(path).unwrap();
-    let rows = text.lines().filter(|l| !l.starts_with('#')).skip(1);
-    rows.map(|l| {
-        let f: Vec<&str> = l.split(',').collect();
-        (f[0].into(), f[1].into(), Point::um(f[2].parse().unwrap(), f[3].parse().unwrap()))
-    })
-    .collect()
-}
-
-/// The real ring with its nets given; a landing of 2.9 um around an opening inset by 5 um.
-fn real_ring(folder: &Path, space: f64) -> Problem {
-    let um = Nm::round_um;
-    let pads = read(&folder.join("ring-b-pads.csv")).into_iter().map(|(name, net, at)| Pad {
-        name,
-        net,
-        at,
-        width: um(60.0),
-        height: um(60.0),
-    });
-    let sites = read(&folder.join("ring-b-bumps.csv"));
-    let pads: Vec<Pad> = pads.collect();
-    let sites = sites
-        .into_iter()
-        .filter(|(_, net, _)| pads.iter().any(|p| p.net == *net))
-        .map(|(name, net, at)| Site { name, at, net: Some(net) })
-        .collect();
-    Problem {
-        name: "ring-b".into(),
-        width: um(3880.0),
-        height: um(5070.0),
-        pads,
-        sites,
-        rules: Rules {
-            line: um(40.0),
-            space: um(space),
-            edge_clearance: um(2.0),
-            landing_enclosure: um(2.9),
-            capture: um(270.0),
-            ubm: um(250.0),
-            bump_opening: um(220.0),
-            bump: um(300.0),
-            pad_opening_inset: um(5.0),
-            via: um(40.0),
-            via_enclosure: um(10.0),
-        },
-        layers: 1,
-        style: Style::Octilinear,
-        assignment: AssignmentMode::Fixed,
-        nets: Vec::new(),
-        keep_outs: Vec::new(),
-    }
-}
-
 #[test]
 fn a_real_ring_is_routed_octilinear() {
-    let Some(folder) = shared() else {
-        println!("skipped: the folder with the pads and bumps of the real ring is absent");
-        return;
+    let folder = match ring_b_folder() {
+        Ok(folder) => folder,
+        Err(reason) => return println!("skipped: {reason}"),
     };
+    let (pads, bumps) = (rows(&folder.join("ring-b-pads.csv")), rows(&folder.join("ring-b-bumps.csv")));
     for space in [10.0, 26.0] {
-        let (p, o) = octilinear(real_ring(&folder, space));
+        let (p, o) = octilinear(ring_b(&pads, &bumps, space));
         println!(
             "space {space} um: {} of {} nets, {:.4} of the geodesic bound, {:.4} of the octilinear distances",
             figure(&o, "routed_nets"),
@@ -198,5 +141,46 @@ fn a_real_ring_is_routed_octilinear() {
         assert_eq!(figure(&o, "routed_nets"), 57.0, "space {space} um: {:?}", o.certificates);
         clean(&p, &o);
         directions(&o);
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 16, failure_persistence: None, ..ProptestConfig::default() })]
+
+    #[test]
+    fn what_is_drawn_keeps_every_rule_whatever_the_ring_and_the_keep_outs(
+        pads in 12usize..80,
+        cut_use in 0.4f64..1.1,
+        layers in 1u8..3,
+        fixed in prop::option::of(0usize..8),
+        walls in prop::collection::vec((0.1f64..0.9, 0.1f64..0.9, 0.01f64..0.15, 0.01f64..0.15, any::<bool>()), 0..4),
+    ) {
+        let mut p = ring(pads, cut_use, 8.0, layers, fixed);
+        let (w, h) = (p.width.um(), p.height.um());
+        for (x, y, dx, dy, slanted) in walls {
+            let (low, high) = (Point::um(x * w, y * h), Point::um((x + dx) * w, (y + dy) * h));
+            let corner = Point { x: low.x, y: high.y };
+            let polygon = if slanted { Polygon::new(vec![low, high, corner]) } else { Polygon::rectangle(low, high) };
+            let room = (p.rules.capture / 2 + p.rules.space * 3).nm();
+            let hits = |at: Point| {
+                at.x.nm() > low.x.nm() - room && at.x.nm() < high.x.nm() + room
+                    && at.y.nm() > low.y.nm() - room && at.y.nm() < high.y.nm() + room
+            };
+            if !p.pads.iter().any(|q| hits(q.at)) && !p.sites.iter().any(|s| hits(s.at)) {
+                p.keep_outs.push(KeepOut { layer: None, polygon });
+            }
+        }
+        p.style = Style::Octilinear;
+        let o = match solve(&p, &mut |_| true) {
+            Ok(o) => o,
+            Err(SolveError::Pairing(_)) => return Ok(()),
+            Err(other) => return Err(TestCaseError::fail(other.to_string())),
+        };
+        let report = judge(&p, &o);
+        // Nets left open are named by a certificate; metal that is drawn must be right.
+        let wrong: Vec<_> =
+            report.violations.iter().filter(|v| !matches!(v.rule, Rule::Open | Rule::Dangling)).collect();
+        prop_assert!(wrong.is_empty(), "{:?}", wrong);
+        prop_assert!(!o.certificates.is_empty() || report.clean());
     }
 }

@@ -48,6 +48,8 @@ struct Layer<'a> {
     fixed: Fixed,
     /// Most room that anything needs from a centre line, nm.
     reach: f64,
+    /// Most room that a wire needs from another, nm.
+    pitch: f64,
 }
 
 /// Vertices and blocked edges.
@@ -109,9 +111,10 @@ impl<'a> Layer<'a> {
             s,
             chains: Vec::new(),
             of_wire: vec![Vec::new(); strings.len()],
-            moving: Grid::new(6.0 * (widest + s.space)),
-            fixed: Fixed::new(s, 6.0 * (widest + s.space)),
+            moving: Grid::new(10.0 * (widest + s.space)),
+            fixed: Fixed::new(s, 2.0 * reach),
             reach,
+            pitch: widest + s.space,
         };
         for (w, line) in strings.iter().enumerate() {
             let Some(line) = line else { continue };
@@ -283,10 +286,10 @@ impl<'a> Layer<'a> {
         let frame = Frame::new(p, chain.sector);
         let end = frame.inward(q);
         let low = frame.outward([end[0] - end[1], 0.0]);
-        let grow = gauge::gap([p, q], [low; 2]) + self.reach;
+        let side = gauge::gap([p, q], [low; 2]);
         let mut out = Vec::new();
         let mut near = Vec::new();
-        self.fixed.grid.near([p, q], grow, &mut near);
+        self.fixed.grid.near([p, q], side + self.reach, &mut near);
         for &i in &near {
             match self.fixed.list[i as usize] {
                 FixedThing::Vertex(v) if !wire.ends.contains(&v) => {
@@ -300,7 +303,7 @@ impl<'a> Layer<'a> {
                 }
             }
         }
-        self.moving.near([p, q], grow, &mut near);
+        self.moving.near([p, q], side + self.pitch, &mut near);
         for &i in &near {
             let other = &self.chains[i as usize];
             let foreign = &self.s.wires[other.wire as usize];

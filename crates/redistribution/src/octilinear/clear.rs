@@ -3,9 +3,9 @@
 //! Half-cuts that no edge of the mesh stands for show as strings that come too near each other or a disc: each
 //! such place becomes an octagon for the outer string, one pitch wider than the one that the inner bends around.
 
+use super::STRING_SLACK;
 use super::gauge::gap;
 use super::string::{Bend, taut};
-use super::{STRING_SLACK, gauge};
 use crate::route::mesh::NONE;
 use crate::route::plane::{P2, cross, nearest_on_segment, sub};
 use crate::route::sketch::Sketch;
@@ -244,20 +244,19 @@ impl Grid {
         (x / self.cell).floor() as i32
     }
 
-    /// Cells that a segment passes within `grow` (by the gauge).
+    /// Cells that a segment passes within `grow`, column by column so that long diagonals do not fill a square.
     fn cells_of(&self, s: [P2; 2], grow: f64, mut f: impl FnMut((i32, i32))) {
-        let low = [0, 1].map(|k| self.key(s[0][k].min(s[1][k]) - grow));
-        let high = [0, 1].map(|k| self.key(s[0][k].max(s[1][k]) + grow));
-        let half = self.cell / 2.0;
-        // A cell lies within the octagon about its centre of apothem half its diagonal.
-        let reach = grow + half * std::f64::consts::SQRT_2;
-        let few = (high[0] - low[0] + 1) * (high[1] - low[1] + 1) <= 4;
-        for x in low[0]..=high[0] {
-            for y in low[1]..=high[1] {
-                let c = [f64::from(x) * self.cell + half, f64::from(y) * self.cell + half];
-                if few || gauge::gap(s, [c; 2]) <= reach {
-                    f((x, y));
-                }
+        let [a, b] = if s[0][0] <= s[1][0] { s } else { [s[1], s[0]] };
+        let slope = if b[0] > a[0] { (b[1] - a[1]) / (b[0] - a[0]) } else { 0.0 };
+        for x in self.key(a[0] - grow)..=self.key(b[0] + grow) {
+            let from = (f64::from(x) * self.cell - grow).clamp(a[0], b[0]);
+            let to = (f64::from(x + 1) * self.cell + grow).clamp(a[0], b[0]);
+            let (mut p, mut q) = (a[1] + slope * (from - a[0]), a[1] + slope * (to - a[0]));
+            if a[0] == b[0] {
+                (p, q) = (a[1], b[1]);
+            }
+            for y in self.key(p.min(q) - grow)..=self.key(p.max(q) + grow) {
+                f((x, y));
             }
         }
     }

@@ -175,10 +175,9 @@ impl<'a> Layer<'a> {
                 if self.chains[c].sector == FIXED || !self.chains[c].settled {
                     continue;
                 }
-                if let Ok((cost, points)) = self.stairs(c, true) {
-                    if points.len() < self.chains[c].points.len() || cost < self.chains[c].cost - 0.5 {
-                        self.take(c, cost, points);
-                    }
+                let Ok((cost, points)) = self.stairs(c, true) else { continue };
+                if points.len() < self.chains[c].points.len() || cost < self.chains[c].cost - 0.5 {
+                    self.take(c, cost, points);
                 }
             }
         }
@@ -208,6 +207,9 @@ impl<'a> Layer<'a> {
                 slanted.push((segment, o.room, above));
                 if let Some(owner) = o.owner {
                     waits[usize::from(!above)] = Some(owner);
+                    if let ([Some(a), Some(b)], true) = (waits, patient) {
+                        return Err(Some([a, b]));
+                    }
                 }
             } else if above {
                 stairs.above.push(corner);
@@ -216,9 +218,6 @@ impl<'a> Layer<'a> {
             }
         }
         let sides = [true, false].map(|a| !slanted.iter().any(|s| s.2 == a));
-        if let ([Some(a), Some(b)], true) = (waits, patient) {
-            return Err(Some([a, b]));
-        }
         let exact = stairs.clone();
         for parts in if patient { [6, 0, 0] } else { [8, 32, 128] } {
             if parts == 0 || (slanted.is_empty() && parts > 8) {
@@ -408,7 +407,7 @@ impl Frame {
         let axes = [[1.0, 0.0], [0.0, 1.0], [-1.0, 0.0], [0.0, -1.0]];
         let quarter = usize::from(sector / 2) % 4;
         let (x, y) = (axes[quarter], axes[(quarter + 1) % 4]);
-        Frame { origin, rows: if sector % 2 == 0 { [x, y] } else { [y, x] } }
+        Frame { origin, rows: if sector.is_multiple_of(2) { [x, y] } else { [y, x] } }
     }
 
     fn turned(&self, v: P2) -> P2 {
@@ -567,9 +566,8 @@ fn verify(s: &Sketch, lines: &mut [Option<Vec<P2>>]) {
     let reach =
         s.mesh.vertices.iter().map(|v| v.radius + v.gap + widest).fold(widest + s.space, f64::max) + 3.0;
     let mut near = Vec::new();
-    for w in 0..lines.len() {
-        let wire = &s.wires[w];
-        let clear = lines[w].iter().flat_map(|l| l.windows(2)).all(|p| {
+    for (wire, line) in s.wires.iter().zip(lines.iter_mut()) {
+        let clear = line.iter().flat_map(|l| l.windows(2)).all(|p| {
             let segment = [p[0], p[1]];
             fixed.grid.near(segment, reach, &mut near);
             near.iter().all(|&i| match fixed.list[i as usize] {
@@ -581,18 +579,18 @@ fn verify(s: &Sketch, lines: &mut [Option<Vec<P2>>]) {
                 FixedThing::Edge(e, room) => gauge::gap(segment, e) >= room + wire.width / 2.0 - 1.0,
             })
         });
-        let folded = lines[w].iter().flat_map(|l| l.windows(3)).any(|p| {
+        let folded = line.iter().flat_map(|l| l.windows(3)).any(|p| {
             let (u, v) = (sub(p[1], p[0]), sub(p[2], p[1]));
             dot(u, v) < 0.0 || distance(p[0], p[1]) == 0.0
         });
         if !clear || folded {
-            lines[w] = None;
+            *line = None;
         }
     }
     let mut grid = Grid::new(6.0 * (widest + s.space));
     let mut pieces: Vec<(usize, [P2; 2])> = Vec::new();
-    for w in 0..lines.len() {
-        let mine: Vec<[P2; 2]> = lines[w].iter().flat_map(|l| l.windows(2)).map(|p| [p[0], p[1]]).collect();
+    for (w, line) in lines.iter_mut().enumerate() {
+        let mine: Vec<[P2; 2]> = line.iter().flat_map(|l| l.windows(2)).map(|p| [p[0], p[1]]).collect();
         let clear = mine.iter().all(|&segment| {
             grid.near(segment, widest + s.space, &mut near);
             near.iter().all(|&i| {
@@ -602,7 +600,7 @@ fn verify(s: &Sketch, lines: &mut [Option<Vec<P2>>]) {
             })
         });
         if !clear {
-            lines[w] = None;
+            *line = None;
             continue;
         }
         for segment in mine {

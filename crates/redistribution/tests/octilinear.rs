@@ -1,6 +1,8 @@
 //! Octilinear layouts: all nets routed, no rule broken, every piece of every trace in an exact multiple of 45 degrees, and
 //! no longer than the octilinear distances ask for by more than the metal in the way explains.
 
+#![allow(clippy::unwrap_used, reason = "test code")]
+
 mod support;
 
 use facedown_layout::{Point, Polygon, ShapeKind};

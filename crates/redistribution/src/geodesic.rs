@@ -146,7 +146,8 @@ fn path(p: P2, q: P2, discs: &[(P2, f64)], known: f64) -> (f64, Vec<(P2, P2)>, V
                     }
                     let from = along_axis[1..last].partition_point(|&x| x < along_axis[i] - 2.0 * widest) + 1;
                     let to = along_axis[1..last].partition_point(|&x| x <= along_axis[j] + 2.0 * widest) + 1;
-                    let clear = bodies[from..to].iter().all(|d| nearest_on_segment(a, b, d.0).1 > d.1 - 1e-3);
+                    let clear =
+                        bodies[from.min(to)..to].iter().all(|d| nearest_on_segment(a, b, d.0).1 > d.1 - 1e-3);
                     if !clear {
                         continue;
                     }
@@ -173,8 +174,8 @@ fn path(p: P2, q: P2, discs: &[(P2, f64)], known: f64) -> (f64, Vec<(P2, P2)>, V
     }
     let end = arrivals[last][0].iter().copied().min_by(|x, y| x.cost.total_cmp(&y.cost));
     let Some(mut at) = end else {
-        // Shut in, or a path that goes back along the line: the known length or the straight line is a bound.
-        return (if known.is_finite() { known } else { distance(p, q) }, vec![], vec![]);
+        // Shut in, or every path goes back along the line: the straight line is a bound all the same.
+        return (distance(p, q), vec![], vec![]);
     };
     let length = at.cost;
     let (mut lines, mut bends) = (vec![], vec![]);

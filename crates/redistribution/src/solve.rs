@@ -156,10 +156,10 @@ pub(crate) fn failed(l: &LayerRoute) -> Vec<usize> {
 fn take_exchanges(trees: &mut [Tree], layers: &[LayerRoute]) {
     for l in layers {
         for (k, t) in l.routed.trees.iter().enumerate() {
-            if t.class != NONE {
-                if let Some(Stands::Site(s)) = t.vertices.get(1).map(|&v| l.stands[v as usize]) {
-                    trees[l.tree[k]].sites = vec![s];
-                }
+            if t.class != NONE
+                && let Some(Stands::Site(s)) = t.vertices.get(1).map(|&v| l.stands[v as usize])
+            {
+                trees[l.tree[k]].sites = vec![s];
             }
         }
     }

@@ -181,7 +181,7 @@ mod tests {
 
     #[test]
     fn a_hole_shrinks_and_a_small_one_closes() {
-        let mut frame = vec![circle(5000.0, 300), circle(2000.0, 150)];
+        let mut frame = [circle(5000.0, 300), circle(2000.0, 150)];
         frame[1].reverse();
         let open: Vec<Ring> = frame.iter().map(|r| grown(r, 1000.0, 2.0)).collect();
         let open = union(&open);
@@ -203,7 +203,7 @@ mod tests {
             spot(0.0, 800.0),
         ];
         let out = union(&[grown(&comb, 30.0, 0.5)]);
-        let lost = difference(&[comb.clone()], &out[0]);
+        let lost = difference(std::slice::from_ref(&comb), &out[0]);
         assert!(lost.is_empty());
     }
 
@@ -212,7 +212,7 @@ mod tests {
         let ring = circle(88_000.0, 330);
         let coarse = coarser(&ring, 90.0);
         assert!(coarse.len() * 3 < ring.len(), "{}", coarse.len());
-        let lost: f64 = difference(&[ring.clone()], &[coarse.clone()]).iter().map(|p| area(&p[0])).sum();
+        let lost: f64 = difference(std::slice::from_ref(&ring), std::slice::from_ref(&coarse)).iter().map(|p| area(&p[0])).sum();
         // Corners are on a grid of 1/8 nm.
         assert!(lost < 0.02 * 2.0 * PI * 88_000.0, "{lost}");
         assert!(area(&coarse) - area(&ring) < 2.0 * PI * 88_000.0 * 90.0);

@@ -249,7 +249,7 @@ pub fn shortages(
     }
     let widest = width.iter().copied().fold(0.0, f64::max);
     let mut found = Vec::new();
-    let mut look = |lo: P2, hi: P2, f: &mut dyn FnMut(u32)| {
+    let look = |lo: P2, hi: P2, f: &mut dyn FnMut(u32)| {
         for x in key(lo[0])..=key(hi[0]) {
             for y in key(lo[1])..=key(hi[1]) {
                 grid.get(&(x, y)).into_iter().flatten().for_each(|&i| f(i));

@@ -4,7 +4,7 @@
 //! price that grows each time the other is displaced, and gaps that stay too full grow dearer. A wire that was stepped
 //! across is routed again; where both may end at either's bump they exchange bumps instead, which undoes the
 //! crossing for nothing. Discs that overlap when the wires are pulled taut show cuts that no mesh edge stands for;
-//! turning around their corners is priced, and the negotiation goes on.
+//! the edges beside them become dearer, and the negotiation goes on.
 
 use super::clearance::{Too, arc_box, lessons, shortages};
 use super::mesh::{Mesh, NONE};
@@ -75,7 +75,6 @@ struct Table<'a> {
     across: Vec<f64>,
     displaced: Vec<u32>,
     edge_price: Vec<f64>,
-    corner_price: Vec<f64>,
     pitch: f64,
     budget: usize,
     go_on: &'a mut dyn FnMut(f64) -> bool,
@@ -110,7 +109,7 @@ pub fn route(
     }
     let n = wires.len();
     let widest = trees.iter().map(|t| t.width).fold(0.0, f64::max);
-    let (edges, corners) = (mesh.edges.len(), 3 * mesh.corners.len());
+    let edges = mesh.edges.len();
     let mut table = Table {
         sketch: Sketch::new(mesh, wires, space),
         trees,
@@ -120,7 +119,6 @@ pub fn route(
         across: vec![0.0; n],
         displaced: vec![0; n],
         edge_price: vec![1.0; edges],
-        corner_price: vec![0.0; corners],
         pitch: widest + space,
         budget: effort.routings_per_wire * n + 200,
         go_on,
@@ -235,7 +233,7 @@ impl Table<'_> {
             }
             self.budget -= 1;
             done += 1;
-            if done % 64 == 0 && !(self.go_on)(0.4 * (done.min(total) as f64) / total as f64) {
+            if done.is_multiple_of(64) && !(self.go_on)(0.4 * (done.min(total) as f64) / total as f64) {
                 return;
             }
             for r in self.place(w) {
@@ -334,7 +332,6 @@ impl Table<'_> {
         let prices = Prices {
             across: &self.across,
             edge: &self.edge_price,
-            corner: &self.corner_price,
             overflow: 2.0 * self.pitch,
             limit: 200_000,
         };
@@ -396,8 +393,7 @@ impl Table<'_> {
     fn relieve(&mut self, rounds: usize) {
         for _ in 0..rounds {
             let mut full = self.full();
-            let turned = self.turned_too_tight();
-            if full.is_empty() && turned.is_empty() {
+            if full.is_empty() {
                 return;
             }
             full.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
@@ -419,9 +415,6 @@ impl Table<'_> {
                     self.again(w);
                 }
             }
-            for w in turned {
-                self.again(w);
-            }
             if self.budget == 0 {
                 return;
             }
@@ -436,12 +429,7 @@ impl Table<'_> {
         self.work_off(VecDeque::from([w]), usize::MAX);
     }
 
-    /// Wires that turn around corners which learning has priced.
-    fn turned_too_tight(&self) -> Vec<u32> {
-        Vec::new()
-    }
-
-    /// Prices the corners at pinches.
+    /// Raises the price of the edges at pinches.
     fn learn(&mut self, pinches: &[Pinch]) {
         for p in pinches {
             for v in p.vertices {

@@ -18,8 +18,6 @@ pub struct Prices<'a> {
     pub across: &'a [f64],
     /// Factor on the overflow price of each edge, grown while it stays too full.
     pub edge: &'a [f64],
-    /// Added price for turning around the apex of a triangle, keyed `3 * triangle + corner`.
-    pub corner: &'a [f64],
     /// Price of one wire too many in a gap, nm.
     pub overflow: f64,
     /// Vertices beyond this many states are not tried.
@@ -113,13 +111,12 @@ impl Search {
         let goal: Vec<(u32, P2)> = targets.iter().map(|&v| (v, s.mesh.vertices[v as usize].p)).collect();
         let mut best_direct: Option<Way> = None;
         for &v in starts {
-            if let Some(way) = self.begin(s, wire, v, &goal, prices) {
-                if best_direct
+            if let Some(way) = self.begin(s, wire, v, &goal, prices)
+                && best_direct
                     .as_ref()
                     .is_none_or(|b| price_of(&way, prices) + way.length < price_of(b, prices) + b.length)
-                {
-                    best_direct = Some(way);
-                }
+            {
+                best_direct = Some(way);
             }
         }
         let bound = best_direct.as_ref().map_or(f64::INFINITY, |w| w.length + price_of(w, prices));
@@ -324,14 +321,6 @@ impl Search {
         let over = s.used(edge) + pitch - s.room(edge);
         if over > 1e-3 {
             price += prices.overflow * prices.edge[edge as usize] * (1.0 + over / pitch);
-        }
-        // Turning around a corner of t: the corner shared by the side come from and the side gone out.
-        if from.edge != NONE {
-            let sides = s.mesh.sides[t as usize];
-            if let Some(side) = sides.iter().position(|&x| x == from.edge) {
-                let corner = if (side + 1) % 3 == k { k } else { side };
-                price += prices.corner[3 * t as usize + corner];
-            }
         }
         let (lo, hi) = interval(s, wire, edge, gap);
         let (left, right) = ends(s, edge, to, lo, hi);

@@ -165,7 +165,9 @@ fn string(start: P2, end: P2, discs: &[Disc], crossings: usize) -> Vec<usize> {
         if guard > 4 * n + 8 {
             return turns;
         }
-        let (mut l, mut r): (Option<(P2, usize, usize)>, Option<(P2, usize, usize)>) = (None, None);
+        // Each side of the funnel: the point, the portal that it comes from, the disc.
+        type Corner = Option<(P2, usize, usize)>;
+        let (mut l, mut r): (Corner, Corner) = (None, None);
         let mut k = i;
         while k <= n {
             let (pl, pr, dl, dr) = if k < n {
@@ -176,19 +178,21 @@ fn string(start: P2, end: P2, discs: &[Disc], crossings: usize) -> Vec<usize> {
             } else {
                 (end, end, usize::MAX, usize::MAX)
             };
-            if let Some((rp, rk, rd)) = r {
-                if orient(apex, rp, pl) < 0.0 && distance(apex, rp) > 1e-6 {
-                    turns.push(rd);
-                    (apex, i) = (rp, next_after(&portals, rk, rd, 1));
-                    continue 'restart;
-                }
+            if let Some((rp, rk, rd)) = r
+                && orient(apex, rp, pl) < 0.0
+                && distance(apex, rp) > 1e-6
+            {
+                turns.push(rd);
+                (apex, i) = (rp, next_after(&portals, rk, rd, 1));
+                continue 'restart;
             }
-            if let Some((lp, lk, ld)) = l {
-                if orient(apex, lp, pr) > 0.0 && distance(apex, lp) > 1e-6 {
-                    turns.push(ld);
-                    (apex, i) = (lp, next_after(&portals, lk, ld, 0));
-                    continue 'restart;
-                }
+            if let Some((lp, lk, ld)) = l
+                && orient(apex, lp, pr) > 0.0
+                && distance(apex, lp) > 1e-6
+            {
+                turns.push(ld);
+                (apex, i) = (lp, next_after(&portals, lk, ld, 0));
+                continue 'restart;
             }
             if l.is_none_or(|(lp, _, _)| orient(apex, lp, pl) <= 0.0) {
                 l = Some((pl, k, dl));
@@ -352,8 +356,7 @@ fn worst(chain: &[Contact], discs: &[Disc]) -> Option<(usize, usize)> {
                 worst = (depth, Some((k, n)));
             }
         }
-        for k in 1..chain.len() - 1 {
-            let c = &chain[k];
+        for (k, c) in chain.iter().enumerate().take(chain.len() - 1).skip(1) {
             if c.index > d.span[1] + 0.5 || c.index < d.span[0] - 0.5 || same(&c.disc, d) {
                 continue;
             }

@@ -164,7 +164,8 @@ fn layout_of(run: &Run, die: &str, into: &mut PartEntry) {
 pub fn obstacle(certificate: &Certificate) -> String {
     let end = |mend: &str| {
         let mend = mend.trim_end_matches('.');
-        if mend.is_empty() { String::new() } else { format!(" To free it: {mend}.") }
+        let mut letters = mend.chars();
+        letters.next().map_or(String::new(), |first| format!(" {}{}.", first.to_uppercase(), letters.as_str()))
     };
     match certificate {
         Certificate::Sector { separating, cut, mend } => format!(

@@ -5,6 +5,7 @@ use facedown_evidence::Check;
 /// All rows, room by room, each room in its own order.
 pub fn published_checks() -> Vec<Check> {
     let mut rows = facedown_maskdata::published_checks();
+    rows.extend(facedown_package::published_checks());
     rows.extend(facedown_redistribution::published::published_checks());
     rows.extend(facedown_rulecheck::published_checks());
     rows

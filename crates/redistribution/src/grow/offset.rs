@@ -212,7 +212,10 @@ mod tests {
         let ring = circle(88_000.0, 330);
         let coarse = coarser(&ring, 90.0);
         assert!(coarse.len() * 3 < ring.len(), "{}", coarse.len());
-        let lost: f64 = difference(std::slice::from_ref(&ring), std::slice::from_ref(&coarse)).iter().map(|p| area(&p[0])).sum();
+        let lost: f64 = difference(std::slice::from_ref(&ring), std::slice::from_ref(&coarse))
+            .iter()
+            .map(|p| area(&p[0]))
+            .sum();
         // Corners are on a grid of 1/8 nm.
         assert!(lost < 0.02 * 2.0 * PI * 88_000.0, "{lost}");
         assert!(area(&coarse) - area(&ring) < 2.0 * PI * 88_000.0 * 90.0);

@@ -165,7 +165,9 @@ pub fn obstacle(certificate: &Certificate) -> String {
     let end = |mend: &str| {
         let mend = mend.trim_end_matches('.');
         let mut letters = mend.chars();
-        letters.next().map_or(String::new(), |first| format!(" {}{}.", first.to_uppercase(), letters.as_str()))
+        letters
+            .next()
+            .map_or(String::new(), |first| format!(" {}{}.", first.to_uppercase(), letters.as_str()))
     };
     match certificate {
         Certificate::Sector { separating, cut, mend } => format!(

@@ -103,7 +103,7 @@ pub struct Run {
     /// Run only these studies and what they read.
     #[arg(long, value_name = "STUDY", value_delimiter = ',')]
     pub only: Vec<String>,
-    /// Folder for the outputs [default: out/<design name>].
+    /// Folder for the outputs; by default a folder of the design's name in `out`.
     #[arg(long, value_name = "DIR")]
     pub out: Option<PathBuf>,
     /// Solve everything anew and keep nothing in the cache.

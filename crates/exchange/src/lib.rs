@@ -7,9 +7,9 @@
 //!
 //! | Format | Function |
 //! |---|---|
-//! | GDSII | [`gdsii`], and back: [`drawing_from_gdsii`] |
-//! | DXF | [`dxf`] |
-//! | Gerber X2, one file a layer | [`gerber`] |
+//! | GDSII | [`gdsii()`], and back: [`drawing_from_gdsii`] |
+//! | DXF | [`dxf()`] |
+//! | Gerber X2, one file a layer | [`gerber()`] |
 //! | CSV tables | [`tables`] |
 //!
 //! ```

@@ -1,7 +1,7 @@
 //! Findings about what a user wrote: what is wrong, where, what is allowed, how to mend it.
 //!
 //! Readers and checks collect [`Finding`]s instead of stopping at the first; the faces print them with the
-//! offending text underlined ([`render`]).
+//! offending text underlined ([`render()`]).
 
 mod finding;
 mod nearest;

@@ -1,7 +1,7 @@
 //! The design of a flip-chip package: parts, stack, process, mission and requirements; reading and checking it.
 //!
 //! A design is one TOML file with CSV tables beside it. [`read`](read()) turns it into a [`Design`] of plain types
-//! and collects every finding on the way; [`check`] judges what was read; [`read_and_check`] does both. Sizes that
+//! and collects every finding on the way; [`check()`] judges what was read; [`read_and_check`] does both. Sizes that
 //! a design leaves open follow from stated rules ([`bump_rules`], [`rdl_rules`]). The JSON Schema of the file comes
 //! from the same types ([`schema`]).
 //!

@@ -1,6 +1,6 @@
 //! An independent design-rule checker for redistribution drawings.
 //!
-//! [`check`] holds a [`facedown_layout::Drawing`] against [`Rules`] and answers with a [`Report`]: every broken rule with
+//! [`check()`] holds a [`facedown_layout::Drawing`] against [`Rules`] and answers with a [`Report`]: every broken rule with
 //! its place, the nets and a sentence, and the measures behind it (smallest space and width by layer, share of metal,
 //! pieces of every net). It shares the plain drawing type with the router and nothing else: no geometry, no grid, no
 //! notion of what the router meant.

@@ -3,7 +3,7 @@
 //! A stream is a list of records: a big-endian length that counts its own four header bytes, a record type, a data
 //! type, and the data. Format after S. M. Rubin, Computer Aids for VLSI Design (1987), appendix C.
 //!
-//! [`read`] gives the hierarchy as it stands in the file ([`Library`]), in database units. [`Library::flatten`]
+//! [`read()`] gives the hierarchy as it stands in the file ([`Library`]), in database units. [`Library::flatten`]
 //! expands one cell into polygons and texts in whole nanometres. [`write()`] turns a library back into bytes
 //! that depend on nothing but the library.
 //!

@@ -32,6 +32,8 @@ fn main() {
         hand: None,
         basis: "sum of the straight lines of the cheapest assignment".into(),
         status: Status::Solved,
+        outside: None,
+        between: None,
     };
     println!("{} = {} {}", figure.name, figure.value, figure.unit);
 }

@@ -153,6 +153,49 @@ pub struct Figure {
     pub basis: String,
     /// Solver or closed form.
     pub status: Status,
+    /// A sentence that says which validity range of the method the input leaves, where it does.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub outside: Option<String>,
+    /// Lowest and highest value in `unit` where published constants disagree and several sets were run.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub between: Option<[f64; 2]>,
+}
+
+impl Figure {
+    /// A figure by a closed form, without a numerical error of its own.
+    pub fn hand(name: &str, value: f64, unit: &str, basis: &str) -> Figure {
+        Figure {
+            name: name.into(),
+            value,
+            unit: unit.into(),
+            error: None,
+            hand: None,
+            basis: basis.into(),
+            status: Status::Hand,
+            outside: None,
+            between: None,
+        }
+    }
+
+    /// A figure by a solver or an exact algorithm.
+    pub fn solved(name: &str, value: f64, unit: &str, basis: &str) -> Figure {
+        Figure { status: Status::Solved, ..Figure::hand(name, value, unit, basis) }
+    }
+
+    /// The same figure with what it leaves of its validity range; a second sentence is joined to the first.
+    pub fn outside(mut self, sentence: &str) -> Figure {
+        self.outside = Some(match self.outside {
+            Some(first) => format!("{first} {sentence}"),
+            None => sentence.into(),
+        });
+        self
+    }
+
+    /// The same figure with the lowest and highest value of several published sets of constants.
+    pub fn between(mut self, low: f64, high: f64) -> Figure {
+        self.between = Some([low.min(high), low.max(high)]);
+        self
+    }
 }
 
 #[cfg(test)]

@@ -171,6 +171,8 @@ mod tests {
             hand: None,
             basis: "test".into(),
             status: Status::Solved,
+            outside: None,
+            between: None,
         }
     }
 

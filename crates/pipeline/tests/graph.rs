@@ -29,6 +29,8 @@ fn figure(name: &str, value: f64) -> Figure {
         hand: None,
         basis: "toy".into(),
         status: Status::Solved,
+        outside: None,
+        between: None,
     }
 }
 

@@ -129,6 +129,8 @@ pub fn figures(
             hand,
             basis: basis.into(),
             status: Status::Solved,
+            outside: None,
+            between: None,
         });
     };
     let mut names: Vec<&str> = nets.iter().map(|n| n.net.as_str()).collect();

@@ -159,6 +159,8 @@ pub fn outcome(direct: &Direct) -> Outcome {
         hand: None,
         basis: basis.into(),
         status: Status::Solved,
+        outside: None,
+        between: None,
     };
     let figures = vec![
         count("nets", nets.len(), "counted: nets of the pads under the bumps"),

@@ -82,6 +82,8 @@ impl Study<Design> for RuleCheck {
                     one piece a net, no two nets touching, acute corners"
                 .into(),
             status: Status::Solved,
+            outside: None,
+            between: None,
         }];
         let mut limits = BTreeMap::new();
         if let Some(first) = found.violations.first() {
@@ -99,6 +101,8 @@ impl Study<Design> for RuleCheck {
                         polygons; the hand check is the rule"
                         .into(),
                 status: Status::Solved,
+                outside: None,
+                between: None,
             });
             let place = format!("({}, {}) um", least.at.x.um(), least.at.y.um());
             limits.insert(

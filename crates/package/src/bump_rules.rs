@@ -122,6 +122,14 @@ impl Bumps {
         let rule = if staggered { self.pitch.si() * 3.0_f64.sqrt() / 2.0 } else { self.pitch.si() };
         self.row_pitch.as_ref().map_or_else(|| Nm::round_m(rule), nm)
     }
+
+    /// Centre-to-centre distance of the nearest neighbours of the array, nm: the lesser of pitch and row pitch p and r;
+    /// for the staggered pattern the lesser of p and `sqrt(p^2/4 + r^2)` (plane geometry).
+    pub fn neighbour_distance_nm(&self) -> f64 {
+        let (pitch, row) = (nm(&self.pitch).nm(), self.row_pitch().nm());
+        let staggered = self.pattern == Some(crate::bumps::BumpPattern::Staggered);
+        pitch.min(if staggered { (pitch / 2.0).hypot(row) } else { row })
+    }
 }
 
 impl crate::die::Die {
@@ -180,4 +188,42 @@ fn sphere(base: Nm, height: Nm) -> Nm {
 /// A length of the design in whole nanometres; lengths beyond any layout are told by the checks.
 pub(crate) fn nm(length: &Length) -> Nm {
     length.value().to_nm().unwrap_or(Nm(1_000_000_000_000_000))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::technology_for;
+    use crate::bumps::{BumpTechnology, Bumps};
+    use crate::published::part;
+    use facedown_quantity::Nm;
+
+    #[test]
+    fn technology_changes_at_its_stated_pitches() {
+        let at = |um: u32| technology_for(f64::from(um) * 1e-6);
+        assert_eq!(
+            [500, 200, 199, 40, 39, 10].map(at),
+            [
+                BumpTechnology::SolderBump,
+                BumpTechnology::SolderBump,
+                BumpTechnology::CopperPillar,
+                BumpTechnology::CopperPillar,
+                BumpTechnology::MicroBump,
+                BumpTechnology::MicroBump,
+            ]
+        );
+    }
+
+    #[test]
+    fn sizes_nest_and_leave_room_at_every_pitch() {
+        // At 10 um the capture pads by rule touch, which the checks tell.
+        for um in 11..=1500 {
+            let bumps: Bumps = part(&format!("pitch = \"{um} um\"")).expect("a pitch is enough");
+            let s = bumps.sizes();
+            assert!(Nm::ZERO < s.opening && s.opening < s.ubm, "{um}");
+            assert!(s.ubm < s.capture && s.capture < s.pitch, "{um}");
+            assert!(s.ubm <= s.bump && s.bump < s.pitch, "{um}");
+            assert!(s.pillar < s.height, "{um}");
+            assert!(bumps.edge_distance(Nm::ZERO).0 >= s.capture.0 / 2, "{um}");
+        }
+    }
 }

@@ -55,6 +55,12 @@ pub fn site_indices(name: &str) -> Option<(u32, u32)> {
     Some((row - 1, column.checked_sub(1)?))
 }
 
+/// Sites along a side: `floor((side - 2 edge) / pitch) + 1`, none when the edge distances overlap, a million at most.
+pub fn sites_along(side: Nm, edge: Nm, pitch: Nm) -> u32 {
+    let room = side.0 - 2 * edge.0;
+    if room < 0 || pitch.0 <= 0 { 0 } else { (room / pitch.0 + 1).min(1_000_000) as u32 }
+}
+
 /// A block of sites, `C4` or `C4:F7`: rows and columns, both ends included.
 pub fn site_block(text: &str) -> Option<Block> {
     let (a, b) = text.split_once(':').unwrap_or((text, text));
@@ -104,11 +110,7 @@ impl Bumps {
     /// Columns and rows that fit on a body.
     pub fn matrix_that_fits(&self, width: Nm, height: Nm, seal_ring: Nm) -> (u32, u32) {
         let edge = self.edge_distance(seal_ring);
-        let fit = |size: Nm, pitch: Nm| {
-            let room = size.0 - 2 * edge.0;
-            if room < 0 || pitch.0 <= 0 { 0 } else { (room / pitch.0 + 1).min(1_000_000) as u32 }
-        };
-        (fit(width, nm(&self.pitch)), fit(height, self.row_pitch()))
+        (sites_along(width, edge, nm(&self.pitch)), sites_along(height, edge, self.row_pitch()))
     }
 
     /// The array on a body of that size, centred, without regard to pads and keep-outs. Empty when it would hold
@@ -298,7 +300,10 @@ mod tests {
         assert_eq!(row_name(8), "J");
         assert_eq!(row_name(19), "Y");
         assert_eq!(row_name(20), "AA");
+        assert_eq!(row_name(39), "AY");
+        assert_eq!(row_name(40), "BA");
         assert_eq!(row_name(90), "DL");
+        assert_eq!(row_name(20 + 400), "AAA");
         for row in 0..9000 {
             assert_eq!(site_indices(&format!("{}7", row_name(row))), Some((row, 6)));
         }

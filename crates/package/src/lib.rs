@@ -28,9 +28,11 @@ pub mod schema;
 mod stack;
 mod ubm;
 
+pub mod ball_escape;
 pub mod ball_sites;
 pub mod bump_rules;
 pub mod bump_sites;
+pub mod fan_in_rules;
 pub mod rdl_rules;
 
 mod checks;

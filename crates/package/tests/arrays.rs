@@ -41,6 +41,22 @@ fn rows_are_named_from_the_top_and_columns_from_the_left() {
 }
 
 #[test]
+fn an_array_that_fills_the_die_has_a1_at_the_upper_left() {
+    let die = die(3000, 3000, "pitch = \"400 um\"\nedge_distance = \"155 um\"", "", "");
+    let sites = die.sites();
+    assert_eq!((sites.matrix, sites.sites.len()), ((7, 7), 49));
+    let (first, last) = (&sites.sites[0], &sites.sites[48]);
+    assert_eq!((first.name.as_str(), first.x.um(), first.y.um()), ("A1", 300.0, 2700.0));
+    assert_eq!((last.name.as_str(), last.x.um(), last.y.um()), ("G7", 2700.0, 300.0));
+}
+
+#[test]
+fn more_outer_rows_than_there_are_fill_the_array() {
+    let bumps = "pitch = \"400 um\"\nedge_distance = \"155 um\"\npattern = \"perimeter\"\nrows = 9";
+    assert_eq!(die(3000, 3000, bumps, "", "").sites().sites.len(), 49);
+}
+
+#[test]
 fn r_outer_rows_of_n_by_n_hold_4_r_times_n_minus_r_bumps() {
     for (n, r) in [(8u32, 2u32), (20, 4), (9, 1), (6, 3)] {
         let bumps = format!("pitch = \"200 um\"\nmatrix = [{n}, {n}]\npattern = \"perimeter\"\nrows = {r}");
@@ -66,9 +82,9 @@ fn sites_that_meet_a_landing_or_a_keep_out_stay_empty() {
     let rdl = "[die.rdl]\nline = \"10 um\"\nspace = \"10 um\"\nlanding_enclosure = \"5 um\"\n";
     // Capture pads of 200 + 20 um: half of it, one enclosure and one space from the centre is 125 um.
     let bumps = "pitch = \"400 um\"\nmatrix = [3, 3]";
-    let near = die(3000, 3000, bumps, rdl, "P,N,1254,1900,60,60\n");
+    let near = die(3000, 3000, bumps, rdl, "P,N,1254.999,1900,60,60\n");
     assert_eq!(near.sites().dropped, ["A1"]);
-    let off = die(3000, 3000, bumps, rdl, "P,N,1256,1900,60,60\n");
+    let off = die(3000, 3000, bumps, rdl, "P,N,1255,1900,60,60\n");
     assert!(off.sites().dropped.is_empty());
     let keep =
         format!("{rdl}[[die.keep_out]]\nrectangle = [\"1400 um\", \"1400 um\", \"1600 um\", \"1600 um\"]\n");

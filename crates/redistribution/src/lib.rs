@@ -5,9 +5,7 @@
 //! cut or separating net. The study reads no files, prints nothing and knows no other study; the rule checker is a
 //! crate of its own that shares no geometry with it.
 
-pub mod array;
 pub mod assignment;
-pub mod ball_array;
 pub mod boundary;
 pub mod capacity;
 pub mod certificate;
@@ -25,7 +23,6 @@ pub mod published;
 pub mod route;
 pub mod solve;
 pub mod specimen;
-pub mod technology;
 
 pub use outcome::{Certificate, NetReport, Outcome, PlacedBump};
 pub use problem::{AssignmentMode, KeepOut, NetSpec, Pad, Problem, Rules, Site, Style};

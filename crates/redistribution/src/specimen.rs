@@ -54,7 +54,7 @@ pub fn ring(pads: usize, cut_use: f64, line: f64, layers: u8, fixed: Option<usiz
     }
     let sites = (0..n * n)
         .map(|k| Site {
-            name: format!("{}{}", crate::array::row_letters(k / n), k % n + 1),
+            name: format!("B{k}"),
             at: Point::um(
                 (margin + pitch * (k % n) as f64).round(),
                 (margin + pitch * (k / n) as f64).round(),

@@ -83,7 +83,7 @@ fn technology(c: &mut Checker, at: &str, bumps: &Bumps) {
 
 fn sizes(c: &mut Checker, at: &str, bumps: &Bumps, rules: Option<RdlRules>) {
     let s = bumps.sizes();
-    let pitch = s.pitch.min(bumps.row_pitch());
+    let pitch = Nm(bumps.neighbour_distance_nm().round() as i64);
     if pitch <= Nm::ZERO {
         return;
     }

@@ -1,7 +1,6 @@
 //! Metrics, spacings, gap capacities and escape maxima.
 
 use super::{GEOMETRY, NETWORKX_FLOW, SKY130, Source, Table};
-use crate::array::staggered_pitch;
 use crate::capacity::{array_gaps, escape_by_flow, escape_maximum, gap_capacity, parallel_spacing};
 use facedown_evidence::Basis;
 use facedown_graph::assignment::Distance;
@@ -31,7 +30,6 @@ pub(super) fn rows(table: &mut Table) {
     table.relative("octilinear-excess-mean", GEOMETRY, 1.054786175, mean, 1e-9);
     table.relative("spacing-level", SHAPELY, 60.0, parallel_spacing(100.0, 90.0, 40.0), 1e-9);
     table.relative("spacing-45", SHAPELY, 30.710678, parallel_spacing(100.0, 45.0, 40.0), 1e-7);
-    table.within("staggered-pitch", GEOMETRY, 200.112, staggered_pitch(141.0, 142.0), 5e-4);
 
     for (id, pitch, capture, line, expected, source) in [
         ("gap-500", 500.0, 270.0, 10.0, (230.0, 11.0, 437.107, 21.0), SKY130),

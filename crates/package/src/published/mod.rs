@@ -1,4 +1,6 @@
-//! The published checks of this room: bump sizes by rule, array counts, ball arrays.
+//! The published checks of this room: bump sizes by rule, published tables of rules, array counts, ball arrays.
+
+mod tables;
 
 use crate::bumps::Bumps;
 use crate::read::node::{FromNode, Node, Reader};
@@ -17,7 +19,7 @@ pub fn published_checks() -> Vec<Check> {
     let mut checks = Vec::new();
     for (id, pitch, ubm, capture, opening) in [("500", 500, 250, 270, 220), ("400", 400, 215, 235, 185)] {
         let text = format!("pitch = \"{pitch} um\"\nubm_diameter = \"{ubm} um\"");
-        let sizes = of::<Bumps>(&text).map(|b| b.sizes());
+        let sizes = part::<Bumps>(&text).map(|b| b.sizes());
         for (what, expected, size) in
             [("capture", capture, sizes.map(|s| s.capture)), ("opening", opening, sizes.map(|s| s.opening))]
         {
@@ -30,11 +32,11 @@ pub fn published_checks() -> Vec<Check> {
             "technology = \"solder bump\"\npitch = \"300 um\"\nubm_diameter = \"{ubm} um\"\nheight = \"{height} um\""
         );
         let id = format!("bump-diameter-{ubm}-{height}");
-        let bump = of::<Bumps>(&text).map(|b| b.sizes().bump);
+        let bump = part::<Bumps>(&text).map(|b| b.sizes().bump);
         checks.push(Check::absolute(&id, ROOM, SPHERE, Basis::Published, expected, um(bump), 1e-3));
     }
     for (width, height, columns, rows) in [(3000, 3000, 7, 7), (4200, 2600, 10, 6)] {
-        let matrix = of::<Bumps>("pitch = \"400 um\"\nedge_distance = \"155 um\"")
+        let matrix = part::<Bumps>("pitch = \"400 um\"\nedge_distance = \"155 um\"")
             .map(|b| b.matrix_that_fits(Nm::from_um(width), Nm::from_um(height), Nm::ZERO));
         let (x, y) = matrix.unwrap_or_default();
         let id = format!("array-{width}-{height}");
@@ -69,6 +71,7 @@ pub fn published_checks() -> Vec<Check> {
             computed as f64,
         ));
     }
+    tables::rows(&mut checks);
     checks
 }
 
@@ -85,11 +88,11 @@ fn balls(pitch: &str, count: u32, rows: Option<u32>) -> Option<(Balls, Substrate
     let text = format!(
         "pitch = \"{pitch}\"\ndiameter = \"0.5 mm\"\nmatrix = [{count}, {count}]\nsolder = \"sac305\"{rows}"
     );
-    Some((of(&text)?, of("width = \"27 mm\"\nheight = \"27 mm\"")?))
+    Some((part(&text)?, part("width = \"27 mm\"\nheight = \"27 mm\"")?))
 }
 
 /// A part from its own lines of a design file, so that the checks go through the reader.
-fn of<T: FromNode>(text: &str) -> Option<T> {
+pub(crate) fn part<T: FromNode>(text: &str) -> Option<T> {
     let files = crate::files::Memory::default();
     let mut reader = Reader::new(&files, "check");
     let tree = DeTable::parse(text).ok()?;
@@ -105,7 +108,7 @@ mod tests {
     #[test]
     fn every_published_check_passes_and_has_a_name_of_its_own() {
         let checks = published_checks();
-        assert!(checks.len() >= 14);
+        assert!(checks.len() >= 71);
         for check in &checks {
             assert!(check.pass(), "{}: expected {}, computed {}", check.id, check.expected, check.computed);
         }

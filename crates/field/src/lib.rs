@@ -13,8 +13,11 @@
 
 pub mod dense;
 pub mod distribution;
+pub mod gauss;
 pub mod quadrature;
+pub mod rates;
 pub mod root;
+pub mod stiff;
 
 /// Why a numerical method gave no number.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

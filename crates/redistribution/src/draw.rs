@@ -23,6 +23,8 @@ pub fn draw(problem: &Problem, trees: &[Tree], net_of: &[u32], layers: &[LayerRo
     }
     if !layers.is_empty() {
         crate::grow::grow(problem, &mut d);
+        crate::openings::mesh(problem, &mut d);
+        crate::openings::slots(problem, &mut d);
     }
     d
 }

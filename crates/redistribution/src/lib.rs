@@ -17,6 +17,7 @@ mod layer;
 mod layers;
 pub mod metal;
 pub mod octilinear;
+mod openings;
 pub mod outcome;
 pub mod problem;
 pub mod published;
@@ -25,5 +26,5 @@ pub mod solve;
 pub mod specimen;
 
 pub use outcome::{Certificate, NetReport, Outcome, PlacedBump};
-pub use problem::{AssignmentMode, KeepOut, NetSpec, Pad, Problem, Rules, Site, Style};
+pub use problem::{AssignmentMode, KeepOut, Mesh, NetSpec, Pad, Plane, Problem, Rules, Site, Slots, Style};
 pub use solve::{SolveError, solve};

@@ -55,6 +55,35 @@ pub struct Rules {
     pub via: Nm,
     /// RDL metal beyond a via opening on every side.
     pub via_enclosure: Nm,
+    /// How metal that is too wide is slotted; absent where any width is allowed.
+    pub slots: Option<Slots>,
+}
+
+/// Metal wider than the process allows gets square slots.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Slots {
+    /// No disc wider than this may lie in RDL metal outside landings, capture pads and vias.
+    pub widest: Nm,
+    /// Side of a slot.
+    pub side: Nm,
+}
+
+/// A net's metal in the free room of a layer.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Plane {
+    /// RDL layer that it grows on (1 nearest the die); absent for every layer where the net has metal.
+    pub layer: Option<u8>,
+    /// Bars and openings; absent for a solid plane.
+    pub mesh: Option<Mesh>,
+}
+
+/// Square openings on a lattice.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Mesh {
+    /// Width of the bars between openings, and the least metal between an opening and what the plane ends at.
+    pub line: Nm,
+    /// Side of an opening.
+    pub opening: Nm,
 }
 
 /// Directions that traces may run in.
@@ -93,8 +122,8 @@ pub struct NetSpec {
     /// All pads and bumps of the net must be one piece on the RDL. Where false, the pieces are joined
     /// elsewhere (on the die or in the substrate) and each piece needs at least one pad and one bump.
     pub one_piece: bool,
-    /// Grow the net's metal into the free room as a plane after routing.
-    pub grow: bool,
+    /// How the net's metal grows into the free room after routing; absent where it does not.
+    pub plane: Option<Plane>,
 }
 
 /// Room where no RDL metal may be.

@@ -82,6 +82,7 @@ pub fn ring(pads: usize, cut_use: f64, line: f64, layers: u8, fixed: Option<usiz
             pad_opening_inset: um(1.0),
             via: um(2.0 * line),
             via_enclosure: um(line / 2.0),
+            slots: None,
         },
         layers,
         style: Style::AnyAngle,

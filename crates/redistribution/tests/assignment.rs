@@ -49,6 +49,7 @@ fn problem(
             pad_opening_inset: Nm::from_um(10),
             via: Nm::from_um(20),
             via_enclosure: Nm::from_um(5),
+            slots: None,
         },
         layers: 1,
         style: Style::AnyAngle,
@@ -61,7 +62,7 @@ fn problem(
                 bumps: *bumps,
                 width: None,
                 one_piece: *one_piece,
-                grow: false,
+                plane: None,
             })
             .collect(),
         keep_outs: Vec::new(),
@@ -183,7 +184,7 @@ proptest! {
         for (n, (bumps, supply, one_piece)) in wishes.iter().enumerate().step_by(2) {
             if p.pads.iter().any(|pad| pad.net == names[n]) {
                 p.nets.push(NetSpec { name: names[n].into(), supply: *supply, bumps: *bumps, width: None,
-                    one_piece: *one_piece, grow: false });
+                    one_piece: *one_piece, plane: None });
             }
         }
         if let Ok(pairing) = assign(&p) {

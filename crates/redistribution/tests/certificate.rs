@@ -61,6 +61,7 @@ fn ring(nets: &[usize], inset: f64) -> Problem {
             pad_opening_inset: Nm::from_um(10),
             via: Nm::from_um(20),
             via_enclosure: Nm::from_um(5),
+            slots: None,
         },
         layers: 1,
         style: Style::AnyAngle,
@@ -101,7 +102,7 @@ fn the_supply_is_named_as_the_separating_net() {
         bumps: 1,
         width: None,
         one_piece: true,
-        grow: false,
+        plane: None,
     });
     let found = judged(&problem);
     assert!(

@@ -5,7 +5,7 @@ use facedown_layout::{Point, Polygon};
 use facedown_package::bump_sites::Sites;
 use facedown_package::{AssignmentMode as Written, BumpSite, Die, NetClass, Pad as DiePad, TraceStyle};
 use facedown_quantity::Nm;
-use facedown_redistribution::{AssignmentMode, KeepOut, NetSpec, Pad, Problem, Rules, Site, Style};
+use facedown_redistribution::{AssignmentMode, KeepOut, NetSpec, Pad, Plane, Problem, Rules, Site, Style};
 use std::collections::BTreeMap;
 
 /// Largest direct current density in RDL metal, A/m2: 1e5 A/cm2 in copper near 100 degC (common practice, no source).
@@ -51,6 +51,7 @@ pub fn routing_problem(die: &Die) -> Option<(Problem, Vec<String>)> {
         pad_opening_inset: rdl.pad_opening_inset,
         via: rdl.via,
         via_enclosure: rdl.via_enclosure,
+        slots: None,
     };
     let nets = net_wishes(die, &pads, &rules, &mut notes);
     let problem = Problem {
@@ -138,11 +139,11 @@ fn net_wishes(die: &Die, pads: &[DiePad], rules: &Rules, notes: &mut Vec<String>
             bumps,
             width,
             one_piece: written.and_then(|n| n.joined).unwrap_or(true),
-            grow: written.and_then(|n| n.grow).unwrap_or(false),
+            plane: written.and_then(|n| n.grow).unwrap_or(false).then(Plane::default),
         });
     }
     // A signal with one bump, the line width and one piece is what every net is that is not listed.
-    wishes.retain(|w| w.supply || w.bumps != 1 || w.width.is_some() || !w.one_piece || w.grow);
+    wishes.retain(|w| w.supply || w.bumps != 1 || w.width.is_some() || !w.one_piece || w.plane.is_some());
     wishes
 }
 

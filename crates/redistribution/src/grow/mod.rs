@@ -11,16 +11,17 @@
 //! plane covers depends on the drawing alone, so the same drawing gives the same planes.
 //!
 //! Limits: holes in foreign metal count as metal. The border between two supplies is true to about a third of line
-//! and space, or of the lattice of [`share`] on large dies. Metal wider than about 100 um is often
-//! slotted (common practice, no source); planes are solid.
+//! and space, or of the lattice of [`share`] on large dies. Planes come out solid; openings are cut
+//! afterwards ([`crate::openings`]).
 
 mod contour;
 mod notch;
 mod offset;
-mod region;
+pub(crate) mod region;
+pub(crate) mod scan;
 mod share;
 
-use crate::problem::Problem;
+use crate::problem::{Plane, Problem};
 use facedown_layout::{Drawing, Role, Shape, ShapeKind};
 use offset::{coarser, grown};
 use rayon::prelude::*;
@@ -42,11 +43,13 @@ const ROUNDS: usize = 6;
 
 /// Adds a shape of kind [`ShapeKind::Plane`] for every piece of plane of the nets that are to grow.
 pub fn grow(problem: &Problem, drawing: &mut Drawing) {
-    let growing: BTreeSet<&str> = problem.nets.iter().filter(|n| n.grow).map(|n| n.name.as_str()).collect();
-    if growing.is_empty() {
-        return;
-    }
     for number in 1..=problem.layers {
+        let here = |p: &Plane| p.layer.is_none_or(|l| l == number);
+        let growing = problem.nets.iter().filter(|n| n.plane.as_ref().is_some_and(here));
+        let growing: BTreeSet<&str> = growing.map(|n| n.name.as_str()).collect();
+        if growing.is_empty() {
+            continue;
+        }
         let role = Role::Rdl(number);
         let Some(layer) = drawing.layer(role) else { continue };
         let planes = planes(problem, number, &growing, &layer.shapes);

@@ -7,6 +7,7 @@
 
 use super::contour::{Lattice, smoother};
 use super::region::{FINE, Ring, Spot};
+use super::scan::scan;
 use std::cmp::Reverse;
 use std::collections::BinaryHeap;
 
@@ -86,31 +87,7 @@ impl Grid {
 
     /// Visits the lattice points inside rings (odd number of crossings).
     fn fill<'a>(&self, rings: impl Iterator<Item = &'a [Spot]>, mut visit: impl FnMut(usize)) {
-        let mut crossings: Vec<Vec<f64>> = vec![Vec::new(); self.count[1]];
-        let (mut first, mut last) = (self.count[1], 0);
-        for ring in rings {
-            let Some(&end) = ring.last() else { continue };
-            let mut a = self.steps(end);
-            for &p in ring {
-                let b = self.steps(p);
-                let (low, high) = if a[1] < b[1] { (a, b) } else { (b, a) };
-                let from = low[1].ceil().max(0.0) as usize;
-                let to = (high[1].ceil().max(0.0) as usize).min(self.count[1]);
-                for (y, row) in crossings.iter_mut().enumerate().take(to).skip(from) {
-                    row.push(low[0] + (y as f64 - low[1]) / (high[1] - low[1]) * (high[0] - low[0]));
-                }
-                (first, last) = (first.min(from), last.max(to));
-                a = b;
-            }
-        }
-        for (y, row) in crossings.iter_mut().enumerate().take(last).skip(first) {
-            row.sort_unstable_by(f64::total_cmp);
-            for pair in row.chunks_exact(2) {
-                let from = pair[0].ceil().max(0.0) as usize;
-                let to = (pair[1].ceil().max(0.0) as usize).min(self.count[0]);
-                (from..to).for_each(|x| visit(self.at(x, y)));
-            }
-        }
+        scan(rings, self.origin, self.step, self.count, |x, y| visit(self.at(x, y)));
     }
 
     /// Visits the lattice points nearest to a ring's edges.

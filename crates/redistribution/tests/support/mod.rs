@@ -69,6 +69,7 @@ pub fn ring_b(pads: &[Row], bumps: &[Row], space_um: f64) -> Problem {
             pad_opening_inset: um(10.0),
             via: um(40.0),
             via_enclosure: um(10.0),
+            slots: None,
         },
         layers: 1,
         style: Style::AnyAngle,

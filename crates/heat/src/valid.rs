@@ -1,0 +1,311 @@
+//! What the study refuses: numbers that are not finite or not physical, places outside what they lie on.
+
+use crate::problem::{
+    BondLine, Carrier, Interface, Joints, Layer, Metal, Mount, Problem, Surroundings, Table,
+};
+
+/// Why a problem cannot be solved.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum Refusal {
+    /// A number outside what is physical.
+    #[error("{what} is {value}; it must be {allowed}")]
+    OutOfRange {
+        /// What, in words.
+        what: String,
+        /// Its value in SI units.
+        value: f64,
+        /// What is allowed, with unit.
+        allowed: &'static str,
+    },
+    /// Something is not there.
+    #[error("{what} is missing: {mend}")]
+    Missing {
+        /// What, in words.
+        what: String,
+        /// What to do.
+        mend: &'static str,
+    },
+    /// A part reaches over the edge of what it lies on.
+    #[error("{what} reaches over the edge of {on}: place it inside, or make {on} larger")]
+    Outside {
+        /// The part.
+        what: String,
+        /// What it lies on.
+        on: String,
+    },
+    /// No heat can leave.
+    #[error("no heat can leave the package: {0}")]
+    NoWayOut(&'static str),
+    /// The films and temperatures did not agree.
+    #[error("temperatures and films do not settle at {power_w} W: check the power and the films")]
+    Unsettled {
+        /// Heat, W.
+        power_w: f64,
+    },
+}
+
+type Checked = Result<(), Refusal>;
+
+fn refuse(what: impl Into<String>, value: f64, allowed: &'static str) -> Checked {
+    Err(Refusal::OutOfRange { what: what.into(), value, allowed })
+}
+
+fn length(what: impl Into<String>, value: f64) -> Checked {
+    // A nanometre to ten metres keeps every later quotient far from the ends of the number range.
+    if (1e-9..=10.0).contains(&value) { Ok(()) } else { refuse(what, value, "a length from 1 nm to 10 m") }
+}
+
+fn offset(what: impl Into<String>, value: f64) -> Checked {
+    if value.abs() <= 10.0 { Ok(()) } else { refuse(what, value, "within 10 m") }
+}
+
+fn share(what: impl Into<String>, value: f64) -> Checked {
+    if (0.0..=1.0).contains(&value) { Ok(()) } else { refuse(what, value, "a share from 0 to 1") }
+}
+
+fn power(what: impl Into<String>, value: f64) -> Checked {
+    if (0.0..=1e5).contains(&value) { Ok(()) } else { refuse(what, value, "from 0 to 100 kW") }
+}
+
+fn film(what: impl Into<String>, value: f64) -> Checked {
+    if (1e-3..=1e9).contains(&value) { Ok(()) } else { refuse(what, value, "from 0.001 to 1e9 W/m2K") }
+}
+
+fn table(what: &str, table: &Table) -> Checked {
+    if table.is_empty() {
+        return Err(Refusal::Missing {
+            what: what.into(),
+            mend: "give the conductivity at one temperature at least",
+        });
+    }
+    for &(t, k) in table {
+        if !(1.0..=1e4).contains(&t) {
+            return refuse(format!("a temperature of {what}"), t, "from 1 K to 10000 K");
+        }
+        if !(1e-4..=1e5).contains(&k) {
+            return refuse(what, k, "a conductivity from 0.0001 to 100000 W/mK");
+        }
+    }
+    match table.windows(2).find(|w| w[1].0 <= w[0].0) {
+        Some(w) => refuse(format!("a temperature of {what}"), w[1].0, "above the one before it"),
+        None => Ok(()),
+    }
+}
+
+fn metal(what: &str, metal: &Metal) -> Checked {
+    share(format!("the metal share of {what}"), metal.share)?;
+    table(&format!("the conductivity of the metal of {what}"), &metal.conductivity)
+}
+
+fn layer(on: &str, layer: &Layer) -> Checked {
+    let name = format!("layer {} of {on}", layer.name);
+    length(format!("the thickness of {name}"), layer.thickness_m)?;
+    table(&format!("the conductivity of {name}"), &layer.in_plane)?;
+    if let Some(through) = &layer.through {
+        table(&format!("the conductivity through {name}"), through)?;
+    }
+    for m in layer.metal.iter().chain(&layer.columns) {
+        metal(&name, m)?;
+    }
+    Ok(())
+}
+
+fn layers(on: &str, list: &[Layer]) -> Checked {
+    if list.is_empty() {
+        return Err(Refusal::Missing {
+            what: format!("the layers of {on}"),
+            mend: "give one layer at least",
+        });
+    }
+    list.iter().try_for_each(|l| layer(on, l))
+}
+
+fn joints(of: &str, joints: &Joints, area_m2: f64) -> Checked {
+    table(&format!("the conductivity between the joints of {of}"), &joints.fill)?;
+    if joints.pieces.is_empty() {
+        return Err(Refusal::Missing {
+            what: format!("the shape of the joints of {of}"),
+            mend: "give one piece",
+        });
+    }
+    if !(joints.count >= 0.0 && joints.count <= 1e9) {
+        return refuse(format!("the number of joints of {of}"), joints.count, "from 0 to 1e9");
+    }
+    for piece in &joints.pieces {
+        length(format!("the height of a joint of {of}"), piece.height_m)?;
+        length(format!("the diameter of a joint of {of}"), piece.diameter_m)?;
+        table(&format!("the conductivity of a joint of {of}"), &piece.conductivity)?;
+        let taken = joints.count * std::f64::consts::PI * piece.diameter_m * piece.diameter_m / 4.0 / area_m2;
+        if taken > 1.0 {
+            return refuse(
+                format!("the share of the area under {of} that its joints take"),
+                taken,
+                "at most 1",
+            );
+        }
+    }
+    Ok(())
+}
+
+fn interface(interface: &Interface) -> Checked {
+    let name = &interface.name;
+    table(&format!("the conductivity of {name}"), &interface.conductivity)?;
+    if let BondLine::Pressed { yield_stress_pa, pressure_pa } = interface.bond_line {
+        if !(1e-3..=1e9).contains(&yield_stress_pa) {
+            return refuse(format!("the yield stress of {name}"), yield_stress_pa, "from 0.001 to 1e9 Pa");
+        }
+        if !(1.0..=1e9).contains(&pressure_pa) {
+            return refuse(format!("the pressure on {name}"), pressure_pa, "from 1 to 1e9 Pa");
+        }
+    }
+    length(format!("the bond line of {name}"), interface.bond_line.thickness_m())?;
+    if !(0.0..=1.0).contains(&interface.contact_m2_k_w) {
+        return refuse(
+            format!("the contact resistance of {name}"),
+            interface.contact_m2_k_w,
+            "from 0 to 1 m2K/W",
+        );
+    }
+    if !(0.0..=0.99).contains(&interface.voids) {
+        return refuse(format!("the void share of {name}"), interface.voids, "a share from 0 to 0.99");
+    }
+    Ok(())
+}
+
+fn carrier(name: &str, c: &Carrier) -> Checked {
+    length(format!("the width of {name}"), c.width_m)?;
+    length(format!("the height of {name}"), c.height_m)?;
+    layers(name, &c.layers)
+}
+
+/// True when a rectangle around `at` lies on one of that size; a micrometre over the edge is rounding.
+fn lies_on(at: [f64; 2], size: [f64; 2], on: [f64; 2]) -> bool {
+    (0..2).all(|i| at[i].abs() + size[i] / 2.0 <= on[i] / 2.0 + 1e-6)
+}
+
+/// Checks a whole problem.
+pub(crate) fn check(p: &Problem) -> Checked {
+    carrier("the substrate", &p.substrate)?;
+    let size = [p.substrate.width_m, p.substrate.height_m];
+    joints("the substrate", &p.balls, size[0] * size[1])?;
+    if let Some(board) = &p.board {
+        carrier("the board", board)?;
+        if !lies_on([0.0; 2], size, [board.width_m, board.height_m]) {
+            return Err(Refusal::Outside { what: "the substrate".into(), on: "the board".into() });
+        }
+    }
+    let (mut on, mut on_name) = (size, "the substrate");
+    if let Some(i) = &p.interposer {
+        carrier("the interposer", &i.carrier)?;
+        let own = [i.carrier.width_m, i.carrier.height_m];
+        joints("the interposer", &i.joints, own[0] * own[1])?;
+        i.at_m.iter().try_for_each(|&v| offset("the place of the interposer", v))?;
+        if !lies_on(i.at_m, own, size) {
+            return Err(Refusal::Outside { what: "the interposer".into(), on: on_name.into() });
+        }
+        (on, on_name) = (own, "the interposer");
+    }
+    if !p.dies.iter().any(|d| matches!(d.mount, Mount::Bumps(_))) {
+        return Err(Refusal::Missing {
+            what: "a die on bumps".into(),
+            mend: "mount one die on bumps at least",
+        });
+    }
+    for (index, die) in p.dies.iter().enumerate() {
+        let name = format!("die {}", die.name);
+        length(format!("the width of {name}"), die.width_m)?;
+        length(format!("the height of {name}"), die.height_m)?;
+        die.at_m.iter().try_for_each(|&v| offset(format!("the place of {name}"), v))?;
+        layers(&name, &die.body)?;
+        power(format!("the power of {name}"), die.power_w)?;
+        let own = [die.width_m, die.height_m];
+        for block in &die.blocks {
+            power(format!("the power of a block of {name}"), block.power_w)?;
+            length(format!("the width of a block of {name}"), block.width_m)?;
+            length(format!("the height of a block of {name}"), block.height_m)?;
+            let centre = [
+                block.x_m + (block.width_m - die.width_m) / 2.0,
+                block.y_m + (block.height_m - die.height_m) / 2.0,
+            ];
+            if !lies_on(centre, [block.width_m, block.height_m], own) {
+                return Err(Refusal::Outside { what: "a power block".into(), on: name });
+            }
+        }
+        match &die.mount {
+            Mount::Bumps(bumps) => {
+                joints(&name, bumps, own[0] * own[1])?;
+                if !lies_on(die.at_m, own, on) {
+                    return Err(Refusal::Outside { what: name, on: on_name.into() });
+                }
+            }
+            Mount::OnDie { host, attach } => {
+                attach.iter().try_for_each(|l| layer(&format!("the attach of {name}"), l))?;
+                let below =
+                    p.dies.get(*host).filter(|h| *host != index && matches!(h.mount, Mount::Bumps(_)));
+                let Some(below) = below else {
+                    return Err(Refusal::Missing {
+                        what: format!("the die under {name}"),
+                        mend: "name a die that is mounted on bumps",
+                    });
+                };
+                if !lies_on(die.at_m, own, [below.width_m, below.height_m]) {
+                    return Err(Refusal::Outside { what: name, on: format!("die {}", below.name) });
+                }
+            }
+        }
+        die.interface.iter().try_for_each(interface)?;
+    }
+    if let Some(lid) = &p.lid {
+        length("the width of the lid", lid.width_m)?;
+        length("the height of the lid", lid.height_m)?;
+        length("the thickness of the lid", lid.thickness_m)?;
+        table("the conductivity of the lid", &lid.conductivity)?;
+        let own = [lid.width_m, lid.height_m];
+        if !lies_on([0.0; 2], own, size) {
+            return Err(Refusal::Outside { what: "the lid".into(), on: "the substrate".into() });
+        }
+        let shift = p.interposer.as_ref().map_or([0.0; 2], |i| i.at_m);
+        for die in p.dies.iter().filter(|d| matches!(d.mount, Mount::Bumps(_)) && d.interface.is_some()) {
+            let at = [die.at_m[0] + shift[0], die.at_m[1] + shift[1]];
+            if !lies_on(at, [die.width_m, die.height_m], own) {
+                return Err(Refusal::Outside { what: format!("die {}", die.name), on: "the lid".into() });
+            }
+        }
+        if let Some(foot) = &lid.foot {
+            length("the band of the lid's foot", foot.band_m)?;
+            length("the height of the lid's foot", foot.height_m)?;
+            layer("the lid's foot", &foot.adhesive)?;
+            if 2.0 * foot.band_m >= own[0].min(own[1]) {
+                return refuse("the band of the lid's foot", foot.band_m, "less than half of the lid");
+            }
+        }
+    }
+    let service = &p.service;
+    if !(100.0..=1000.0).contains(&service.ambient_k) {
+        return refuse("the ambient temperature", service.ambient_k, "from 100 K to 1000 K");
+    }
+    if let Surroundings::MovingAir { speed_m_s } = service.surroundings {
+        if !(0.0..=100.0).contains(&speed_m_s) {
+            return refuse("the air speed", speed_m_s, "from 0 to 100 m/s");
+        }
+    }
+    service.top_film.iter().try_for_each(|&h| film("the film on the top", h))?;
+    film("the film of the cold plate", p.cold_plate_film)?;
+    if let Some(sink) = &service.heat_sink {
+        if !(1e-6..=1e6).contains(&sink.resistance_k_w) {
+            return refuse("the resistance of the heat sink", sink.resistance_k_w, "from 1e-6 to 1e6 K/W");
+        }
+        sink.interface.iter().try_for_each(interface)?;
+        if p.lid.is_none() && p.dies.iter().all(|d| !matches!(d.mount, Mount::Bumps(_))) {
+            return Err(Refusal::NoWayOut("the heat sink stands on nothing"));
+        }
+    }
+    for (what, value) in [
+        ("the emissivity of the top", p.emissivity.top),
+        ("the emissivity of the substrate", p.emissivity.substrate),
+        ("the emissivity of the board", p.emissivity.board),
+    ] {
+        share(what, value)?;
+    }
+    Ok(())
+}

@@ -176,7 +176,7 @@ impl Die {
         let mut array = bumps.array(width, height, Nm::round_m(self.seal_ring_m()));
         let capture = bumps.sizes().capture;
         let rules = self.rdl_rules();
-        let (space, enclosure) = rules.map_or((Nm::ZERO, Nm::ZERO), |r| (r.space, r.landing_enclosure));
+        let (space, beyond) = rules.map_or((Nm::ZERO, Nm::ZERO), |r| (r.space, r.landing_beyond_pad()));
         let keep_outs: Vec<Outline> = self
             .keep_outs
             .iter()
@@ -184,7 +184,7 @@ impl Die {
             .map(|k| Outline::new(k.corners_m()))
             .collect();
         let widest = self.pad_list.iter().map(|p| p.width.max(p.height)).max().unwrap_or(Nm::ZERO);
-        let reach = Nm(capture.0 / 2) + space + enclosure + widest;
+        let reach = Nm(capture.0 / 2) + space + beyond.max(Nm::ZERO) + widest;
         let near = Near::new(self.pad_list.iter().map(|p| (p.x, p.y)), reach);
         let mut budget = BUDGET;
         let mut dropped = BTreeSet::new();
@@ -199,7 +199,7 @@ impl Die {
                     if site.net.is_none() && !pad.net.is_empty() {
                         site.net = Some(pad.net.clone());
                     }
-                } else if gap(pad, site) < (Nm(capture.0 / 2) + space + enclosure).nm() {
+                } else if gap(pad, site) < (Nm(capture.0 / 2) + space + beyond).nm() {
                     dropped.insert(index);
                 }
             }

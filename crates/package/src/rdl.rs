@@ -20,7 +20,8 @@ record! {
         style: Option<TraceStyle>,
         /// Least distance of metal from the die outline. Left out: the inner edge of the seal ring plus one space.
         edge_clearance: Option<Length>,
-        /// Metal beyond the pad opening on every side. Left out: 5 um.
+        /// Metal beyond the dielectric opening over a pad on every side; `pad_opening_inset` says how far that opening lies
+        /// inside the pad opening. Left out: 5 um.
         landing_enclosure: Option<Length>,
         /// Opening of the dielectric over a pad, inset from the pad opening on every side. Left out: 10 um, less for
         /// openings under 40 um.

@@ -22,7 +22,7 @@ pub struct RdlRules {
     pub space: Nm,
     /// Least distance of metal from the die outline.
     pub edge_clearance: Nm,
-    /// Metal beyond the pad opening on every side.
+    /// Metal beyond the dielectric opening over a pad on every side.
     pub landing_enclosure: Nm,
     /// Opening of the dielectric over a pad, inset from the pad opening on every side.
     pub pad_opening_inset: Nm,
@@ -32,6 +32,13 @@ pub struct RdlRules {
     pub via_enclosure: Nm,
     /// Directions of the traces.
     pub style: TraceStyle,
+}
+
+impl RdlRules {
+    /// How far a landing reaches beyond the pad opening on every side; below zero where it ends inside it.
+    pub fn landing_beyond_pad(&self) -> Nm {
+        self.landing_enclosure - self.pad_opening_inset
+    }
 }
 
 impl Die {

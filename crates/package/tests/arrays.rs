@@ -80,12 +80,17 @@ fn staggered_neighbours_are_one_pitch_apart() {
 #[test]
 fn sites_that_meet_a_landing_or_a_keep_out_stay_empty() {
     let rdl = "[die.rdl]\nline = \"10 um\"\nspace = \"10 um\"\nlanding_enclosure = \"5 um\"\n";
-    // Capture pads of 200 + 20 um: half of it, one enclosure and one space from the centre is 125 um.
+    // Capture pads of 200 + 20 um, landings that end 5 um inside the pad openings: half a capture pad and one space less
+    // those 5 um from the centre is 115 um.
     let bumps = "pitch = \"400 um\"\nmatrix = [3, 3]";
-    let near = die(3000, 3000, bumps, rdl, "P,N,1254.999,1900,60,60\n");
+    let near = die(3000, 3000, bumps, rdl, "P,N,1244.999,1900,60,60\n");
     assert_eq!(near.sites().dropped, ["A1"]);
-    let off = die(3000, 3000, bumps, rdl, "P,N,1255,1900,60,60\n");
+    let off = die(3000, 3000, bumps, rdl, "P,N,1245,1900,60,60\n");
     assert!(off.sites().dropped.is_empty());
+    // With a dielectric that opens the whole pad, landings end 5 um beyond it.
+    let wide = format!("{rdl}pad_opening_inset = \"0 um\"\n");
+    assert_eq!(die(3000, 3000, bumps, &wide, "P,N,1254.999,1900,60,60\n").sites().dropped, ["A1"]);
+    assert!(die(3000, 3000, bumps, &wide, "P,N,1255,1900,60,60\n").sites().dropped.is_empty());
     let keep =
         format!("{rdl}[[die.keep_out]]\nrectangle = [\"1400 um\", \"1400 um\", \"1600 um\", \"1600 um\"]\n");
     assert_eq!(die(3000, 3000, bumps, &keep, "").sites().dropped, ["B2"]);

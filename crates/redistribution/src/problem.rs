@@ -39,7 +39,7 @@ pub struct Rules {
     pub space: Nm,
     /// Least distance of RDL metal from the die outline.
     pub edge_clearance: Nm,
-    /// RDL metal beyond the pad opening on every side (landing), round at the corners.
+    /// RDL metal beyond the dielectric opening over a die pad on every side (landing), round at the corners.
     pub landing_enclosure: Nm,
     /// Diameter of the capture pad under a bump.
     pub capture: Nm,

@@ -115,9 +115,10 @@ fn the_supply_is_named_as_the_separating_net() {
 
 #[test]
 fn pads_with_room_behind_them_do_not_hang_on_the_rim() {
-    // A trace of 10 with 10 space and 10 edge clearance fits behind a landing of 80 when its centre is 70 from the edge.
-    assert_eq!(judged(&ring(&[0, 1, 0, 1, 2, 3, 4, 5], 70.0)), []);
-    assert_ne!(judged(&ring(&[0, 1, 0, 1, 2, 3, 4, 5], 69.0)), []);
+    // A trace of 10 with 10 space and 10 edge clearance fits behind a landing of 60 (opening of 60, inset and enclosure
+    // of 10) when its centre is 60 from the edge.
+    assert_eq!(judged(&ring(&[0, 1, 0, 1, 2, 3, 4, 5], 60.0)), []);
+    assert_ne!(judged(&ring(&[0, 1, 0, 1, 2, 3, 4, 5], 59.0)), []);
 }
 
 #[test]
@@ -128,7 +129,7 @@ fn a_second_row_hangs_on_the_rim_through_the_first_where_gaps_are_closed() {
     let behind = |gap_um: f64| Pad {
         name: "Q".into(),
         net: "n0".into(),
-        at: Point::new(first.x, first.y + Nm::round_um(80.0 + gap_um)),
+        at: Point::new(first.x, first.y + Nm::round_um(60.0 + gap_um)),
         width: Nm::from_um(60),
         height: Nm::from_um(60),
     };

@@ -109,7 +109,9 @@ fn inside(c: &mut Checker, index: usize, path: &str) {
 fn apart(c: &mut Checker, index: usize, path: &str) {
     let die = &c.design.dies[index];
     let rules = die.rdl_rules();
-    let keep = rules.map_or(Nm::ZERO, |r| r.landing_enclosure * 2 + r.space);
+    // Landings that end inside their openings may take less than openings that touch.
+    let keep = rules.map_or(Nm::ZERO, |r| r.landing_beyond_pad() * 2 + r.space).max(Nm::ZERO);
+    let landing = rules.map_or_else(String::new, |r| landing(r.landing_beyond_pad()));
     let widest = die.pad_list.iter().map(|p| p.width.max(p.height)).max().unwrap_or(Nm::ZERO);
     let points: Vec<(Nm, Nm)> = die.pad_list.iter().map(|p| (p.x, p.y)).collect();
     let (mut overlap, mut near) = (Many::new(), Many::new());
@@ -143,7 +145,7 @@ fn apart(c: &mut Checker, index: usize, path: &str) {
             near.push(c, place, || {
                 let gap = layout(Nm(corner(dx, dy).round() as i64));
                 also(Finding::error("pads-near", format!("the openings of the pads {names} are {gap} apart")))
-                    .allowed(format!("{} and more: two landing enclosures and one space", layout(keep)))
+                    .allowed(format!("{} and more: one space between two landings, {landing}", layout(keep)))
                     .mend("use a smaller landing_enclosure or space")
             });
         }
@@ -158,6 +160,15 @@ fn apart(c: &mut Checker, index: usize, path: &str) {
     }
     overlap.close(c, path, "pads-overlap", "pairs of pads overlap");
     near.close(c, path, "pads-near", "pairs of pads are too near for their landings");
+}
+
+/// Where landings end, as the end of a sentence.
+fn landing(beyond: Nm) -> String {
+    match beyond.0 {
+        0 => "which end with the pad openings".into(),
+        1.. => format!("which end {} beyond the pad openings", layout(beyond)),
+        _ => format!("which end {} inside the pad openings", layout(-beyond)),
+    }
 }
 
 /// Distance of two rectangles with these gaps along x and y, nm.

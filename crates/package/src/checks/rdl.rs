@@ -84,17 +84,17 @@ fn landings(c: &mut Checker, i: usize, rules: RdlRules) {
     let mut edge = Many::new();
     let (mut closed, mut smallest) = (0, Nm(i64::MAX));
     let seal = Nm::round_m(die.seal_ring_m());
+    let beyond = rules.landing_beyond_pad();
     for (row, pad) in die.pad_list.iter().enumerate() {
         if pad.width <= Nm::ZERO || pad.height <= Nm::ZERO {
             continue;
         }
-        let (half_x, half_y) =
-            (Nm(pad.width.0 / 2) + rules.landing_enclosure, Nm(pad.height.0 / 2) + rules.landing_enclosure);
+        let (half_x, half_y) = (Nm(pad.width.0 / 2) + beyond, Nm(pad.height.0 / 2) + beyond);
         let room_x = pad.x.min(width - pad.x) - half_x;
         let room_y = pad.y.min(height - pad.y) - half_y;
         let (room, column) = if room_x < room_y { (room_x, "x") } else { (room_y, "y") };
         // A pad whose opening is outside or in the seal ring is told as such.
-        if room < rules.edge_clearance && room + rules.landing_enclosure >= seal {
+        if room < rules.edge_clearance && room + beyond >= seal {
             let place = c.design.places.cell(&path, row, column);
             edge.push(c, place, || {
                 Finding::error(

@@ -122,7 +122,8 @@ fn judge(
             nets.push(tree.net.clone());
         }
     }
-    // A net with a bump or a landing on the cut may cross on its own metal. Pieces of one net may share a trace.
+    // A net with a bump or a landing on the cut may cross on its own metal. Pieces of one net may share a trace. The
+    // landing is taken generously, around the whole pad opening: a net too many is only one that the cut does not count.
     let grown = problem.rules.landing_enclosure;
     let straddles = |p: usize| {
         let pad = &problem.pads[p];

@@ -8,6 +8,7 @@
 use super::least_width;
 use crate::assignment::Tree;
 use crate::boundary::{nearest_side, ring_place};
+use crate::layer::opening_half;
 use crate::problem::Problem;
 use facedown_layout::Point;
 use facedown_quantity::Nm;
@@ -60,7 +61,7 @@ impl Wall {
         for (t, tree) in trees.iter().enumerate() {
             for &p in &tree.pads {
                 let pad = &problem.pads[p];
-                let half = [pad.width.nm() / 2.0, pad.height.nm() / 2.0];
+                let half = opening_half(problem, p);
                 let words = format!("pad {}", pad.name);
                 let radius = rules.landing_enclosure.nm();
                 bodies.push(Body { tree: t, words, at: xy(pad.at), half, radius });

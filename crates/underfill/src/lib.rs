@@ -1,0 +1,38 @@
+//! Clean, wet and fill, by the closed forms that an engineer does on paper.
+//!
+//! From contact angles comes the surface energy of die and substrate ([`surface`]); plasma and waiting change the
+//! angles ([`treatment`]); from the angles and the bumps come the driving pressure and the permeability ([`flow`]);
+//! with the viscosity over temperature and cure ([`cure`]) come the fill time and its margin to the gel; from the
+//! geometry come volume, fillet and passes ([`volume`]). [`solve`] takes a [`Problem`] and gives an [`Outcome`] with
+//! figures, what limits them, and a process sheet. Entry cost: a few milliseconds.
+//!
+//! Known limits: fronts are averages over a bump cell; patterns other than lines use one uniform medium; voids by the
+//! race of the bump-free rim are an estimate with its range. A patchy substrate and real reservoirs need a solver.
+//!
+//! ```
+//! use facedown_underfill::{solve, specimen};
+//! let outcome = solve(&specimen::wetting()).unwrap();
+//! assert!(outcome.fill_time_s.unwrap() > 0.0);
+//! ```
+
+pub mod cure;
+pub mod flow;
+mod faces;
+mod limits;
+mod outcome;
+mod problem;
+pub mod published;
+mod recipe;
+mod report;
+mod solve;
+pub mod specimen;
+pub mod surface;
+pub mod treatment;
+pub mod volume;
+
+pub use outcome::{CurePoint, FaceAngle, FaceEnergy, FrontPoint, Outcome, SheetLine};
+pub use problem::{
+    Angle, BumpField, BumpShape, Bumps, CureStep, Die, Dispense, Edge, Face, Fillet, Lattice, Liquid, Pattern,
+    Plasma, PlasmaGas, Problem, Reading,
+};
+pub use solve::{Refusal, solve};

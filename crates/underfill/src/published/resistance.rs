@@ -1,0 +1,63 @@
+//! Permeability and driving pressure of bump fields.
+
+use super::{Source, Table};
+use crate::flow::permeability::{Cell, drag};
+use crate::flow::plates::Gap;
+use crate::flow::pressure::Bump;
+use crate::problem::{BumpShape, Lattice};
+use facedown_evidence::Basis;
+
+const SANGANI: Source = Source("Sangani and Acrivos, Int. J. Multiphase Flow 8 (1982) 193, table 1", Basis::Published);
+const STOKES: Source = Source(
+    "Stokes flow in the unit cell between plates, Q2-Q1 finite elements with scipy 1.17 (reference library)",
+    Basis::ReferenceLibrary,
+);
+const HEXAGONAL: Source =
+    Source("Stokes flow past a hexagonal array, finite elements with scipy 1.17 (reference library)", Basis::ReferenceLibrary);
+const CELL: Source = Source(
+    "surface energy of a filled cell with the finite-element permeability, scipy 1.17 (reference library)",
+    Basis::ReferenceLibrary,
+);
+
+pub fn rows(table: &mut Table) {
+    for (c, expected) in [(0.05, 15.56), (0.1, 24.83), (0.2, 51.53), (0.4, 217.89), (0.6, 1763.0)] {
+        let id = format!("underfill-drag-square-{:02.0}", 100.0 * c);
+        table.relative(&id, SANGANI, expected, drag(Lattice::Square, c), 4e-4);
+    }
+    for (c, expected) in [(0.1, 25.13), (0.3, 96.80), (0.5, 382.2)] {
+        let id = format!("underfill-drag-hexagonal-{:02.0}", 100.0 * c);
+        table.relative(&id, HEXAGONAL, expected, drag(Lattice::Hexagonal, c), 2e-3);
+    }
+    // 12 K / h^2; the slab with its fitted viscosity ratio keeps 0.5 %.
+    for (tight, slender, expected) in [
+        (0.2, 0.1, 0.8973),
+        (0.2, 0.5, 0.6774),
+        (0.2, 1.5, 0.2577),
+        (0.3, 0.3, 0.6882),
+        (0.5, 0.1, 0.6011),
+        (0.5, 0.5, 0.3316),
+        (0.5, 1.0, 0.1498),
+        (0.7, 0.1, 0.3667),
+        (0.7, 0.4, 0.1734),
+        (0.7, 1.5, 0.0233),
+    ] {
+        let id = format!("underfill-permeability-{:02.0}-{:03.0}", 100.0 * tight, 100.0 * slender);
+        table.relative(&id, STOKES, expected, reduced(Lattice::Square, tight, slender), 5.5e-3);
+    }
+    for (slender, expected) in [(0.1, 0.7868), (0.5, 0.5099), (1.5, 0.1482)] {
+        let id = format!("underfill-permeability-hexagonal-{:03.0}", 100.0 * slender);
+        table.relative(&id, STOKES, expected, reduced(Lattice::Hexagonal, 0.3, slender), 8e-3);
+    }
+    let cell = Cell { lattice: Lattice::Square, pitch_m: 150e-6, diameter_m: 75e-6, gap_m: 50e-6 };
+    let bump = Bump { cell, shape: BumpShape::Cylinder };
+    let gap = Gap { gap_m: 50e-6, tension_n_m: 0.03, angles_rad: [20.0_f64.to_radians(); 2] };
+    let pressure = bump.mean_pressure(gap, 20.0_f64.to_radians()).unwrap_or(f64::NAN);
+    table.within("underfill-cell-pressure", CELL, 1494.97, pressure, 0.01);
+    let time = 0.1 * (1.0 - cell.solid()) * 1e-4 / (2.0 * cell.permeability() * pressure);
+    table.relative("underfill-cell-fill-time", CELL, 29.65, time, 5e-3);
+}
+
+fn reduced(lattice: Lattice, tight: f64, slender: f64) -> f64 {
+    let cell = Cell { lattice, pitch_m: 1e-4, diameter_m: tight * 1e-4, gap_m: slender * 1e-4 };
+    12.0 * cell.permeability() / (cell.gap_m * cell.gap_m)
+}

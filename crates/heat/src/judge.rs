@@ -207,7 +207,7 @@ fn notes(problem: &Problem, reading: &Reading, outcome: &mut Outcome) {
     }
     notes.push(
         "Heat enters each carrier evenly under a die and leaves no plate sideways; the constriction at single pads is left out. \
-         Against finite elements two plain packages came out within 6 %."
+         Against finite elements two plain packages came out 3 % high."
             .into(),
     );
     if problem.dies.len() > 1 {

@@ -26,6 +26,8 @@ pub mod mixing;
 pub mod network;
 pub mod outcome;
 mod paths;
+#[cfg(test)]
+mod plain_packages;
 pub mod plate;
 pub mod problem;
 pub mod published;

@@ -12,9 +12,9 @@
 use crate::film::Natural;
 use crate::fin::RoundBoard;
 use crate::mixing::{Pattern, at, joint_sheet, sheet};
-use crate::plate::{Face, Modes, Patch, Plate, Rectangle};
+use crate::plate::{Face, Modes, Patch, Plate, Rectangle, held_rim};
 use crate::problem::{Carrier, Mount, Problem};
-use crate::sheet::{Sheet, entry_resistance};
+use crate::sheet::Sheet;
 use crate::standards::{BOARD_SENSOR_M, RING_DISTANCE_M};
 use crate::valid::Refusal;
 use facedown_field::dense;
@@ -301,8 +301,7 @@ impl<'a> Network<'a> {
         if setting.down != Downward::Insulated {
             let mut deep_film = 0.0;
             if setting.down == Downward::Ring {
-                let whole = crate::mixing::whole(&board_sheets);
-                ring = Some(ring_path(sub_size, whole.in_plane * whole.thickness, &board_sheets));
+                ring = Some(ring_path(sub_size, &board_sheets));
             } else {
                 deep_film = films.board_bottom;
                 let footprint = Patch::rectangle(Rectangle::centred(
@@ -357,7 +356,9 @@ impl<'a> Network<'a> {
             substrate = Some(Stage::new(plate, patches, false));
         }
         let (mut lid, mut foot) = (None, None);
-        if let Some(l) = p.lid.as_ref().filter(|_| setting.up != Upward::Insulated) {
+        // Under an insulated top a lid still takes heat from the dies to its foot.
+        let joins = |l: &crate::problem::Lid| l.foot.is_some() && setting.down != Downward::Insulated;
+        if let Some(l) = p.lid.as_ref().filter(|l| setting.up != Upward::Insulated || joins(l)) {
             let size = [l.width_m, l.height_m];
             let shift = p.interposer.as_ref().map_or([0.0; 2], |i| i.at_m);
             let layers = vec![Sheet::isotropic(l.thickness_m, at(&l.conductivity, levels.lid))];
@@ -454,8 +455,8 @@ impl<'a> Network<'a> {
     /// upward.
     fn above(&self, place: usize) -> Option<f64> {
         match (&self.lid, self.setting.up) {
-            (_, Upward::Insulated) => None,
             (Some(_), _) => self.interfaces[place].map(|t| t.resistance() / self.areas[place]),
+            (None, Upward::Insulated) => None,
             (None, _) if self.problem.lid.is_some() => None,
             (None, _) => Some(1.0 / (self.films.top * self.areas[place])),
         }
@@ -692,21 +693,21 @@ impl<'a> Network<'a> {
     }
 }
 
-/// A board from the package to a cooled ring around it: the footprint as a disc of the same area that spreads its even
-/// heat outward, `1/(8 pi k t)` for the mean over its rim, and `ln(r2/r1)/(2 pi k t)` to the ring; the ring lies where a
-/// rectangle of the ring's inner size has the same area (derived).
-fn ring_path(body: [f64; 2], conductance: f64, sheets: &[Sheet]) -> Ring {
-    let area = body[0] * body[1];
-    let radius = |w: f64| ((body[0] + 2.0 * w) * (body[1] + 2.0 * w) / PI).sqrt();
-    let (rim, sensor, ring) = (radius(0.0), radius(BOARD_SENSOR_M), radius(RING_DISTANCE_M));
-    let across = |from: f64| (ring / from).ln() / (2.0 * PI * conductance);
-    Ring {
-        footprint: entry_resistance(sheets) / area + 1.0 / (8.0 * PI * conductance) + across(rim),
-        sensor: across(sensor),
-    }
+/// A board between the package and a cooled ring around it, held at one temperature through all its layers.
+fn ring_path(body: [f64; 2], sheets: &[Sheet]) -> Ring {
+    let size = body.map(|b| b + 2.0 * RING_DISTANCE_M);
+    // Beside the middle of the longest side.
+    let place = if body[0] >= body[1] {
+        [0.0, body[1] / 2.0 + BOARD_SENSOR_M]
+    } else {
+        [body[0] / 2.0 + BOARD_SENSOR_M, 0.0]
+    };
+    let (footprint, sensor) = held_rim(size, body, sheets, place);
+    Ring { footprint, sensor }
 }
 
-/// The same board path as a round fin, K/W: footprint disc and annular fin, for comparison with the series.
+/// A board around a footprint as an annular fin of the same areas, K/W, from the rim of the footprint to the air: the
+/// hand check of the board's series. Areas m2, in-plane conductivity times thickness W/K, films of both faces W/(m2 K).
 ///
 /// # Errors
 /// When the fin's functions do not converge.

@@ -315,6 +315,33 @@ impl Modes {
     }
 }
 
+/// A rectangular source in the middle of a plate whose rim is held at one temperature through all its layers, the far
+/// face insulated: mean of the source and a point of the heated face over the rim for one watt, K/W. `size` of the plate
+/// and of the source, and the point from the middle of the plate, m. The modes are the cosines that vanish at the rim
+/// (derived like the series with adiabatic sides).
+pub fn held_rim(size: [f64; 2], source: [f64; 2], layers: &[Sheet], point: [f64; 2]) -> (f64, f64) {
+    let plate =
+        Plate { film: 0.0, mean_resistance: 0.0, ..Plate::on_film(size[0], size[1], layers.to_vec(), 1.0) };
+    let count = |axis: usize| ((6.0 * size[axis] / source[axis]).ceil().min(200.0) as usize).max(24);
+    let mode = |axis: usize, m: usize| {
+        let k = (2 * m + 1) as f64 * PI / size[axis];
+        let half = k * source[axis] / 2.0;
+        (k, half.sin() / half, (k * point[axis]).cos())
+    };
+    let y: Vec<_> = (0..count(1)).map(|n| mode(1, n)).collect();
+    let (mut mean, mut at) = (0.0, 0.0);
+    for m in 0..count(0) {
+        let (kx, sx, cx) = mode(0, m);
+        for (ky, sy, cy) in &y {
+            let z = 1.0 / plate.admittance(kx.hypot(*ky));
+            mean += sx * sx * sy * sy * z;
+            at += sx * sy * cx * cy * z;
+        }
+    }
+    let scale = 4.0 / (size[0] * size[1]);
+    (scale * mean, scale * at)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -349,6 +376,17 @@ mod tests {
         let (whole, inside) = (Patch::rectangle(outer), Patch::rectangle(inner));
         let sum = frame.area * modes.mean(&frame, &seen) + inside.area * modes.mean(&inside, &seen);
         assert!((sum / (whole.area * modes.mean(&whole, &seen)) - 1.0).abs() < 1e-12);
+    }
+
+    #[test]
+    fn a_held_strip_is_a_parabola() {
+        // Long in y, heated all over (24 modes leave 0.8 % of the even part along y): T = q (L^2/4 - x^2) / (2 k t), mean q L^2 / (12 k t), for a thin good conductor.
+        let (length, wide) = (0.01, 10.0);
+        let (mean, middle) =
+            held_rim([length, wide], [length, wide], &[Sheet::isotropic(1e-4, 400.0)], [0.0, 0.0]);
+        let flux = 1.0 / (length * wide);
+        assert!((mean / (flux * length * length / (12.0 * 0.04)) - 1.0).abs() < 1e-2, "{mean}");
+        assert!((middle / (flux * length * length / (8.0 * 0.04)) - 1.0).abs() < 2e-2, "{middle}");
     }
 
     proptest! {

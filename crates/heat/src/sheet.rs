@@ -44,34 +44,3 @@ impl Sheet {
         (below + y * tanh) / (1.0 + below * tanh / y)
     }
 }
-
-/// Temperature on the near face over the mean that carries heat in the plane, for even heat that enters the near face
-/// and leaves sideways, m2 K/W: `integral of (1 - F)^2 / k_z dz`, with `F` the share of the in-plane conductance above
-/// `z`. A single layer gives `t / 3k`. Derived: the flux left at depth `z` is `q (1 - F)`; the mean of the drop weighted
-/// by in-plane conductance follows by parts.
-pub fn entry_resistance(layers: &[Sheet]) -> f64 {
-    let total: f64 = layers.iter().map(|l| l.thickness * l.in_plane).sum();
-    let mut left = 1.0;
-    let mut resistance = 0.0;
-    for layer in layers {
-        let next = left - layer.thickness * layer.in_plane / total;
-        // (1 - F) falls linearly within a layer.
-        resistance += layer.thickness / layer.through * (left * left + left * next + next * next) / 3.0
-            + layer.contact * next * next;
-        left = next;
-    }
-    resistance
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn entry_of_one_layer_is_a_third() {
-        let one = entry_resistance(&[Sheet::isotropic(3e-3, 2.0)]);
-        assert!((one - 3e-3 / 6.0).abs() < 1e-15);
-        let halves = entry_resistance(&[Sheet::isotropic(1e-3, 2.0), Sheet::isotropic(2e-3, 2.0)]);
-        assert!((halves - one).abs() < 1e-15);
-    }
-}

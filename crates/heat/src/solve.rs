@@ -185,7 +185,7 @@ fn describe(problem: &Problem, service: &Settled<'_>, reading: &Reading) -> Outc
         dies,
         lid_k: problem.lid.as_ref().map(|_| {
             // Under an insulated top the lid is as warm as the dies that touch it.
-            let insulated = matches!(setting.up, Upward::Insulated);
+            let insulated = network.lid.is_none();
             ambient + if insulated { s.back.iter().copied().fold(0.0, f64::max) } else { s.lid }
         }),
         interposer_k: problem.interposer.as_ref().map(|_| levels.interposer),

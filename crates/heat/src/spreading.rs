@@ -45,8 +45,7 @@ pub fn quick_estimate(
     (mean, (1.0 - e) * phi / (PI * conductivity * r1))
 }
 
-/// Half the difference that an even temperature would make: centre over mean of a die that spreads its even heat to
-/// a contact of one temperature, K/W times conductivity and thickness of the die: `(ln 2 - 7/12) / (2 pi)`, for a round
+/// Middle over mean of a die that spreads its even heat to a contact of one temperature, K/W times conductivity and thickness of the die: `(ln 2 - 7/12) / (2 pi)`, for a round
 /// die. Derived: even heat `q` arises in the disc and leaves as `q/2 (1 - r^2/a^2)^(-1/2)`; what must flow outward
 /// within the die gives `dT/dr`, integrated from centre to rim and averaged over the disc.
 pub fn bow_of_conducting_die() -> f64 {

@@ -1,0 +1,187 @@
+//! Whole problems: what must hold for every package, and what is refused.
+
+use facedown_heat::problem::*;
+use facedown_heat::{Outcome, Refusal, solve, specimen};
+use proptest::prelude::*;
+
+fn figure(outcome: &Outcome, name: &str) -> f64 {
+    outcome.figures.iter().find(|f| f.name == name).unwrap_or_else(|| panic!("{name}")).value
+}
+
+fn sound(outcome: &Outcome) {
+    for f in &outcome.figures {
+        assert!(f.value.is_finite(), "{}", f.name);
+        if let Some([low, high]) = f.between {
+            assert!(low <= f.value && f.value <= high, "{}", f.name);
+        }
+    }
+    assert!(figure(outcome, "energy_balance") < 1e-6);
+    for path in [&outcome.up, &outcome.down] {
+        let total: f64 = path.iter().map(|s| s.kelvins).sum();
+        let hottest = outcome.dies.iter().map(|d| d.max_k).fold(f64::MIN, f64::max) - outcome.ambient_k;
+        if !path.is_empty() && outcome.dies.len() == 1 {
+            assert!((total - hottest).abs() < 1e-6 * hottest, "{total} {hottest}");
+        }
+    }
+}
+
+#[test]
+fn the_specimens_are_sound() {
+    for problem in [specimen::bare(), specimen::lidded(), specimen::module()] {
+        let outcome = solve(&problem).unwrap();
+        sound(&outcome);
+        for name in [
+            "theta_ja",
+            "theta_jb",
+            "theta_jc_top",
+            "psi_jt",
+            "psi_jb",
+            "junction_max",
+            "bump_max",
+            "heat_to_board",
+        ] {
+            assert!(figure(&outcome, name) > 0.0, "{name}");
+        }
+        assert!(figure(&outcome, "psi_jt") <= figure(&outcome, "theta_jc_top") * 1.5);
+        assert!(figure(&outcome, "theta_jma_3") < figure(&outcome, "theta_jma_1"));
+        assert!(figure(&outcome, "theta_jma_1") < figure(&outcome, "theta_ja"));
+        assert!(figure(&outcome, "theta_ja_two_planes") < figure(&outcome, "theta_ja_no_planes"));
+        assert!(outcome.limits["junction_max"].starts_with("set by "));
+    }
+}
+
+#[test]
+fn no_power_gives_metrics_and_the_ambient() {
+    let mut problem = specimen::bare();
+    problem.dies[0].power_w = 0.0;
+    let outcome = solve(&problem).unwrap();
+    assert!((figure(&outcome, "junction_max") - (problem.service.ambient_k - 273.15)).abs() < 1e-9);
+    assert!(figure(&outcome, "theta_ja") > 1.0);
+    assert!(outcome.notes.iter().any(|n| n.contains("no power")));
+}
+
+#[test]
+fn too_much_power_is_told_and_not_hidden() {
+    let mut problem = specimen::bare();
+    problem.dies[0].power_w = 2_000.0;
+    match solve(&problem) {
+        Ok(outcome) => {
+            sound(&outcome);
+            let hot = outcome.figures.iter().find(|f| f.name == "junction_max").unwrap();
+            assert!(hot.outside.is_some() && outcome.notes.iter().any(|n| n.contains("burn")));
+        }
+        Err(refusal) => assert!(matches!(refusal, Refusal::Unsettled { .. })),
+    }
+}
+
+#[test]
+fn a_lid_helps_in_still_air_and_a_thin_bond_line_helps_the_case() {
+    let lidded = specimen::lidded();
+    let mut bare = lidded.clone();
+    bare.lid = None;
+    bare.dies[0].interface = None;
+    assert!(figure(&solve(&lidded).unwrap(), "theta_ja") < figure(&solve(&bare).unwrap(), "theta_ja"));
+    let mut thin = lidded.clone();
+    thin.dies[0].interface.as_mut().unwrap().bond_line = BondLine::Given(20e-6);
+    assert!(
+        figure(&solve(&thin).unwrap(), "theta_jc_top") < figure(&solve(&lidded).unwrap(), "theta_jc_top")
+    );
+}
+
+#[test]
+fn two_equal_dies_are_equally_warm() {
+    let mut problem = specimen::bare();
+    let mut left = problem.dies[0].clone();
+    (left.width_m, left.at_m) = (3e-3, [-3e-3, 0.0]);
+    let mut right = left.clone();
+    right.at_m = [3e-3, 0.0];
+    problem.dies = vec![left, right];
+    let outcome = solve(&problem).unwrap();
+    assert!((outcome.dies[0].max_k - outcome.dies[1].max_k).abs() < 1e-6);
+}
+
+#[test]
+fn a_die_on_a_die_heats_its_host() {
+    let mut problem = specimen::bare();
+    let alone = solve(&problem).unwrap();
+    let mut top = problem.dies[0].clone();
+    top.name = "clock".into();
+    (top.width_m, top.height_m, top.power_w) = (2e-3, 2e-3, 0.3);
+    top.mount = Mount::OnDie { host: 0, attach: vec![Layer::plain("film", 20e-6, 0.3)] };
+    problem.dies.push(top);
+    let outcome = solve(&problem).unwrap();
+    sound(&outcome);
+    assert!(outcome.dies[0].mean_k > alone.dies[0].mean_k);
+    assert!(outcome.dies[1].mean_k > outcome.dies[0].mean_k);
+}
+
+#[test]
+fn a_lid_that_no_die_touches_gives_no_case_resistance() {
+    let mut problem = specimen::lidded();
+    problem.dies[0].interface = None;
+    let outcome = solve(&problem).unwrap();
+    sound(&outcome);
+    assert!(outcome.figures.iter().all(|f| f.name != "theta_jc_top"));
+    assert!(outcome.limits["theta_jc_top"].contains("touches no lid"));
+}
+
+#[test]
+fn nonsense_is_refused() {
+    let spoil: [fn(&mut Problem); 14] = [
+        |p| p.dies.clear(),
+        |p| p.dies[0].width_m = f64::NAN,
+        |p| p.dies[0].width_m = 0.1,
+        |p| p.dies[0].body.clear(),
+        |p| p.dies[0].body[0].thickness_m = -1e-4,
+        |p| p.dies[0].power_w = -1.0,
+        |p| p.dies[0].body[0].in_plane = vec![(300.0, -2.0)],
+        |p| p.dies[0].body[0].in_plane = vec![(400.0, 2.0), (300.0, 2.0)],
+        |p| p.substrate.layers.clear(),
+        |p| p.balls.fill.clear(),
+        |p| p.balls.count = f64::INFINITY,
+        |p| p.service.ambient_k = 0.0,
+        |p| p.service.top_film = Some(0.0),
+        |p| p.dies[0].mount = Mount::OnDie { host: 0, attach: Vec::new() },
+    ];
+    for (i, spoil) in spoil.into_iter().enumerate() {
+        let mut problem = specimen::bare();
+        spoil(&mut problem);
+        let refusal = solve(&problem).expect_err(&format!("case {i}"));
+        assert!(!refusal.to_string().is_empty());
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(8))]
+    #[test]
+    fn random_packages_give_finite_figures(
+        power in 0.01..40.0_f64,
+        ambient in 233.0..370.0_f64,
+        thickness in 50e-6..800e-6_f64,
+        size in 1e-3..14e-3_f64,
+        speed in 0.0..5.0_f64,
+        kind in 0..4_u8,
+        lidded in any::<bool>(),
+    ) {
+        let mut problem = if lidded { specimen::lidded() } else { specimen::bare() };
+        let die = &mut problem.dies[0];
+        die.power_w = power;
+        die.blocks.clear();
+        (die.width_m, die.height_m) = (size, 0.8 * size);
+        die.body[0].thickness_m = thickness;
+        if let Mount::Bumps(b) = &mut die.mount { b.count = 20.0 * size * size / 1e-6; }
+        problem.service.ambient_k = ambient;
+        problem.service.top_film = None;
+        problem.service.surroundings = match kind {
+            0 => Surroundings::StillAir,
+            1 => Surroundings::MovingAir { speed_m_s: speed },
+            2 => Surroundings::RingColdPlate,
+            _ => Surroundings::TopColdPlate,
+        };
+        let outcome = solve(&problem).unwrap();
+        sound(&outcome);
+        let mut hotter = problem.clone();
+        hotter.dies[0].power_w = power * 1.1;
+        prop_assert!(figure(&solve(&hotter).unwrap(), "junction_max") > figure(&outcome, "junction_max"));
+    }
+}

@@ -184,10 +184,10 @@ pub(crate) fn judge(problem: &Problem, service: &Settled<'_>, judged: Judged, ou
             outcome.limits.insert("junction_max".into(), limit.clone());
             outcome.limits.insert("bump_max".into(), limit);
         }
-        if service.network.setting.down != Downward::Insulated {
-            if let Some(limit) = clause(&outcome.down) {
-                outcome.limits.insert("theta_ja".into(), limit);
-            }
+        if service.network.setting.down != Downward::Insulated
+            && let Some(limit) = clause(&outcome.down)
+        {
+            outcome.limits.insert("theta_ja".into(), limit);
         }
     } else {
         outcome.notes.push(
@@ -195,8 +195,8 @@ pub(crate) fn judge(problem: &Problem, service: &Settled<'_>, judged: Judged, ou
         );
         figures.push(Figure::hand("energy_balance", 0.0, "", "no power"));
     }
-    notes(problem, &judged.reading, outcome);
     outcome.figures = figures;
+    notes(problem, &judged.reading, outcome);
 }
 
 fn notes(problem: &Problem, reading: &Reading, outcome: &mut Outcome) {
@@ -260,10 +260,11 @@ fn notes(problem: &Problem, reading: &Reading, outcome: &mut Outcome) {
     }
     let first = outcome.metrics.first().and_then(|m| m.psi_jt);
     let theta = outcome.figures.iter().find(|f| f.name == "theta_jc_top").map(|f| f.value);
-    if let (Some(psi), Some(theta)) = (first, theta) {
-        if psi > theta * 1.01 && reading.spots.iter().all(|s| s.map == 0.0) {
-            notes.push("psi_jt is above theta_jc_top, which an evenly heated die should not show.".into());
-        }
+    if let (Some(psi), Some(theta)) = (first, theta)
+        && psi > theta * 1.01
+        && reading.spots.iter().all(|s| s.map == 0.0)
+    {
+        notes.push("psi_jt is above theta_jc_top, which an evenly heated die should not show.".into());
     }
     let advice = &mut outcome.advice;
     advice.push("theta_ja ranks packages on the same board; it does not predict the temperature on another board (JESD51-2).".into());

@@ -7,10 +7,10 @@
 use crate::film::Natural;
 use crate::hot_spot::{HotSpot, of_dies, stacked_rise};
 use crate::mixing::Pattern;
-use crate::network::{Downward, Setting, Upward};
+use crate::network::{Downward, Levels, Setting, Upward};
 use crate::outcome::Metric;
 use crate::problem::{Carrier, Mount, Problem};
-use crate::surroundings::{Settled, settle};
+use crate::surroundings::{Settled, settle, settle_from};
 use crate::valid::Refusal;
 
 /// Correlations and patterns that are run: the main set first.
@@ -114,10 +114,11 @@ pub(crate) fn in_air(
     set: (Natural, Pattern),
     speed_m_s: f64,
     words: &str,
+    like: &Levels,
 ) -> Result<(Metric, Vec<String>), Refusal> {
     let setting = setting(problem, board, set, Downward::Air(speed_m_s), Upward::Air(speed_m_s));
     let power: f64 = setting.powers_w.iter().sum();
-    let case = settle(problem, &setting)?;
+    let case = settle_from(problem, &setting, Some(like))?;
     let reading = read(&case);
     let metric = Metric {
         surroundings: words.into(),

@@ -12,7 +12,7 @@
 use crate::film::Natural;
 use crate::fin::RoundBoard;
 use crate::mixing::{Pattern, at, joint_sheet, sheet};
-use crate::plate::{Face, Modes, Patch, Plate, Rectangle, held_rim};
+use crate::plate::{Face, Modes, Patch, Plate, Rectangle, Waves, held_rim};
 use crate::problem::{Carrier, Mount, Problem};
 use crate::sheet::Sheet;
 use crate::standards::{BOARD_SENSOR_M, RING_DISTANCE_M};
@@ -23,7 +23,7 @@ use std::f64::consts::PI;
 /// Modes that follow a change of film; higher ones do not feel it.
 const FILM_MODES: [usize; 2] = [8, 8];
 /// Modes for each width of a source in its plate, and the most in one direction.
-const PER_PATCH: f64 = 10.0;
+const PER_PATCH: f64 = 6.0;
 /// Most modes in one direction.
 pub(crate) const MOST_MODES: usize = 320;
 
@@ -102,27 +102,46 @@ pub(crate) struct Stage {
     pub plate: Plate,
     pub modes: Modes,
     pub patches: Vec<Patch>,
+    waves: Vec<Waves>,
+    /// Influence of each patch on each other by the modes that do not follow the films, K/W, row by row.
+    fixed: Vec<f64>,
 }
 
 impl Stage {
-    fn new(plate: Plate, patches: Vec<Patch>, far: bool) -> Stage {
-        let count = Modes::count_for(&plate, &patches, PER_PATCH, MOST_MODES);
-        let modes = Modes::new(&plate, count, far);
-        Stage { plate, modes, patches }
+    fn new(plate: Plate, patches: Vec<Patch>) -> Stage {
+        let modes = Modes::new(&plate, Self::count(&plate, &patches), false);
+        let waves: Vec<Waves> = patches.iter().map(|p| modes.waves(p)).collect();
+        let mut stage = Stage { plate, modes, patches, waves, fixed: Vec::new() };
+        let all = stage.matrix(None);
+        stage.fixed = all.iter().zip(stage.matrix(Some(FILM_MODES))).map(|(all, low)| all - low).collect();
+        stage
     }
 
-    /// Mean rise of each patch for one watt in each other, K/W, row by row.
-    fn influence(&self) -> Vec<f64> {
+    fn count(plate: &Plate, patches: &[Patch]) -> [usize; 2] {
+        Modes::count_for(plate, patches, PER_PATCH, MOST_MODES)
+    }
+
+    fn matrix(&self, upto: Option<[usize; 2]>) -> Vec<f64> {
         let n = self.patches.len();
         let mut all = vec![0.0; n * n];
         for i in 0..n {
             for j in 0..=i {
-                let value = self.modes.mean(&self.patches[j], &self.patches[i]);
+                let value = self.modes.mean_of(&self.waves[j], &self.waves[i], upto);
                 all[i * n + j] = value;
                 all[j * n + i] = value;
             }
         }
         all
+    }
+
+    /// Takes the changed films of the plate.
+    fn refresh(&mut self) {
+        self.modes.refresh(&self.plate, FILM_MODES);
+    }
+
+    /// Mean rise of each patch for one watt in each other, K/W, row by row.
+    fn influence(&self) -> Vec<f64> {
+        self.matrix(Some(FILM_MODES)).iter().zip(&self.fixed).map(|(low, high)| low + high).collect()
     }
 
     /// The same when the face's film is absent on the patches; and what the patches must be heated with for one watt each.
@@ -249,10 +268,10 @@ impl<'a> Network<'a> {
         let areas: Vec<f64> = on_bumps.iter().map(|&i| p.dies[i].width_m * p.dies[i].height_m).collect();
         let mut stacked_w = vec![0.0; on_bumps.len()];
         for (die, power) in p.dies.iter().zip(&setting.powers_w) {
-            if let Mount::OnDie { host, .. } = die.mount {
-                if let Some(place) = on_bumps.iter().position(|&i| i == host) {
-                    stacked_w[place] += power;
-                }
+            if let Mount::OnDie { host, .. } = die.mount
+                && let Some(place) = on_bumps.iter().position(|&i| i == host)
+            {
+                stacked_w[place] += power;
             }
         }
         let of = |list: &[crate::problem::Layer], level: f64| -> Vec<Sheet> {
@@ -313,7 +332,7 @@ impl<'a> Network<'a> {
                     face_film: films.board_top,
                     ..Plate::on_film(board_size[0], board_size[1], board_sheets.clone(), films.board_bottom)
                 };
-                board = Some(Stage::new(plate, vec![footprint], false));
+                board = Some(Stage::new(plate, vec![footprint]));
             }
             let mut layers = of(&p.substrate.layers, levels.substrate);
             layers.push(balls);
@@ -340,7 +359,7 @@ impl<'a> Network<'a> {
                     mean_resistance: 0.0,
                     face_film: 0.0,
                 };
-                interposer = Some(Stage::new(plate, die_patches(size, [0.0; 2]), false));
+                interposer = Some(Stage::new(plate, die_patches(size, [0.0; 2])));
                 interposer_joints = Some(between);
             }
             let plate = Plate {
@@ -353,7 +372,7 @@ impl<'a> Network<'a> {
                 mean_resistance: 1.0,
                 face_film: 0.0,
             };
-            substrate = Some(Stage::new(plate, patches, false));
+            substrate = Some(Stage::new(plate, patches));
         }
         let (mut lid, mut foot) = (None, None);
         // Under an insulated top a lid still takes heat from the dies to its foot.
@@ -369,17 +388,17 @@ impl<'a> Network<'a> {
                     *patch = Patch::rectangle(Rectangle::centred(middle(size, [0.0; 2]), size[0], size[1]));
                 }
             }
-            if let Some((patch, f)) = foot_patch(size).zip(l.foot.as_ref()) {
-                if setting.down != Downward::Insulated {
-                    let k = at(&l.conductivity, levels.lid);
-                    foot = Some(
-                        (f.height_m / k + sheet(&f.adhesive, levels.substrate, setting.pattern).resistance())
-                            / patch.area,
-                    );
-                    patches.push(patch);
-                }
+            if let Some((patch, f)) = foot_patch(size).zip(l.foot.as_ref())
+                && setting.down != Downward::Insulated
+            {
+                let k = at(&l.conductivity, levels.lid);
+                foot = Some(
+                    (f.height_m / k + sheet(&f.adhesive, levels.substrate, setting.pattern).resistance())
+                        / patch.area,
+                );
+                patches.push(patch);
             }
-            lid = Some(Stage::new(Plate::on_film(size[0], size[1], layers, films.top), patches, true));
+            lid = Some(Stage::new(Plate::on_film(size[0], size[1], layers, films.top), patches));
         }
         let mut network = Network {
             problem,
@@ -408,7 +427,7 @@ impl<'a> Network<'a> {
     fn board_resistance(&self) -> f64 {
         match (&self.board, &self.ring) {
             (Some(stage), _) => {
-                let r = stage.modes.mean(&stage.patches[0], &stage.patches[0]);
+                let r = stage.influence()[0];
                 r / (1.0 - stage.plate.face_film * stage.patches[0].area * r)
             }
             (None, Some(ring)) => ring.footprint,
@@ -425,7 +444,7 @@ impl<'a> Network<'a> {
             board.plate.film = films.board_bottom;
             board.plate.mean_resistance = 1.0 / films.board_bottom;
             board.plate.face_film = films.board_top;
-            board.modes.refresh(&board.plate, FILM_MODES);
+            board.refresh();
         }
         let below = self.board_resistance();
         let open = self.problem.lid.is_none() && !matches!(self.setting.up, Upward::Insulated);
@@ -433,16 +452,16 @@ impl<'a> Network<'a> {
             substrate.plate.film = deep;
             substrate.plate.mean_resistance = below * substrate.plate.area();
             substrate.plate.face_film = if open { films.substrate } else { 0.0 };
-            substrate.modes.refresh(&substrate.plate, FILM_MODES);
+            substrate.refresh();
         }
         if let Some(interposer) = &mut self.interposer {
             interposer.plate.film = deep;
-            interposer.modes.refresh(&interposer.plate, FILM_MODES);
+            interposer.refresh();
         }
         if let Some(lid) = &mut self.lid {
             lid.plate.film = films.top;
             lid.plate.mean_resistance = 1.0 / films.top;
-            lid.modes.refresh(&lid.plate, FILM_MODES);
+            lid.refresh();
         }
     }
 
@@ -462,7 +481,8 @@ impl<'a> Network<'a> {
         }
     }
 
-    /// Shares the heat out.
+    /// Shares the heat out; the places beside the means ([`Solution::case`], [`Solution::board_sensor`]) come with
+    /// [`Network::places`].
     ///
     /// # Errors
     /// [`Refusal::NoWayOut`] when a heated die has no path, [`Refusal::Unsettled`] when the system has no finite solution.
@@ -581,8 +601,7 @@ impl<'a> Network<'a> {
             s.back.push(junction - self.body(i) * s.body_up[i]);
         }
         self.faces(&mut s, &on_substrate);
-        self.case(&mut s);
-        let finite = s.junction.iter().chain(&s.case).all(|t| t.is_finite()) && s.balls.is_finite();
+        let finite = s.junction.iter().chain(&s.back).all(|t| t.is_finite()) && s.balls.is_finite();
         if finite { Ok(s) } else { Err(Refusal::Unsettled { power_w: total }) }
     }
 
@@ -653,6 +672,15 @@ impl<'a> Network<'a> {
                 rise: bottom_heat / (plate.area() * plate.film),
                 heat: bottom_heat,
             };
+        }
+    }
+
+    /// Adds the temperatures at single places: top of the case over each die, board beside the package.
+    pub fn places(&self, s: &mut Solution) {
+        self.case(s);
+        if let Some(board) = &self.board {
+            let (plate, patch) = (&board.plate, &board.patches[0]);
+            let entering = s.balls + plate.face_film * patch.area * s.board_footprint;
             let size = [self.problem.substrate.width_m, self.problem.substrate.height_m];
             let centre = [plate.width_m / 2.0, plate.height_m / 2.0];
             // At the middle of the longest side: beside it in the other direction.
@@ -670,6 +698,7 @@ impl<'a> Network<'a> {
         let n = self.on_bumps.len();
         s.case = s.back.clone();
         let Some(lid) = &self.lid else { return };
+        let modes = Modes::new(&lid.plate, Stage::count(&lid.plate, &lid.patches), true);
         let shift = self.problem.interposer.as_ref().map_or([0.0; 2], |i| i.at_m);
         for i in 0..n {
             let at = self.problem.dies[self.on_bumps[i]].at_m;
@@ -679,17 +708,18 @@ impl<'a> Network<'a> {
             ];
             s.case[i] = (0..n)
                 .filter(|&j| self.interfaces[j].is_some())
-                .map(|j| s.up[j] * lid.modes.at(&lid.patches[j], point, Face::Far))
+                .map(|j| s.up[j] * modes.at(&lid.patches[j], point, Face::Far))
                 .sum::<f64>()
-                - self.foot.map_or(0.0, |_| s.foot * lid.modes.at(&lid.patches[n], point, Face::Far));
+                - self.foot.map_or(0.0, |_| s.foot * modes.at(&lid.patches[n], point, Face::Far));
         }
     }
 
     /// True when a source is so small on its plate that the series was cut off early.
     pub(crate) fn cut_short(&self) -> bool {
-        [&self.substrate, &self.interposer, &self.lid, &self.board].into_iter().flatten().any(|stage| {
-            Modes::count_for(&stage.plate, &stage.patches, PER_PATCH, MOST_MODES).contains(&MOST_MODES)
-        })
+        [&self.substrate, &self.interposer, &self.lid, &self.board]
+            .into_iter()
+            .flatten()
+            .any(|stage| Stage::count(&stage.plate, &stage.patches).contains(&MOST_MODES))
     }
 }
 

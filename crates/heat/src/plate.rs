@@ -7,7 +7,7 @@
 //! Muzychka, J. R. Culham, M. M. Yovanovich, J. Electronic Packaging 125 (2003) 178-185, eccentric sources; from
 //! memory, derived again and compared with a finite-difference solution in the oracle tests.)
 //!
-//! Sides are adiabatic. Time and memory go with the number of modes, about `10 L/a` in each direction for a source of
+//! Sides are adiabatic. Time and memory go with the number of modes, about `6 L/a` in each direction for a source of
 //! width `a` on a plate of width `L`.
 
 use crate::sheet::Sheet;
@@ -169,6 +169,10 @@ pub struct Modes {
     far: Option<Vec<f64>>,
 }
 
+/// Means of the cosines of one plate over one patch.
+#[derive(Debug, Clone)]
+pub struct Waves(Vec<(f64, Vec<f64>, Vec<f64>)>);
+
 impl Modes {
     /// Modes of a plate, `count` beyond the even one in x and in y. `far` keeps the far face too.
     pub fn new(plate: &Plate, count: [usize; 2], far: bool) -> Modes {
@@ -241,12 +245,15 @@ impl Modes {
             .collect()
     }
 
-    fn sum(&self, z: &[f64], x: [&[f64]; 2], y: [&[f64]; 2]) -> f64 {
+    /// Sum over the modes up to `upto`; all of them without it.
+    fn sum(&self, z: &[f64], x: [&[f64]; 2], y: [&[f64]; 2], upto: Option<[usize; 2]>) -> f64 {
         let rows = self.count[1] + 1;
-        let fold = |a: &[f64], b: &[f64]| -> Vec<f64> {
-            a.iter().zip(b).enumerate().map(|(i, (a, b))| if i == 0 { a * b } else { 2.0 * a * b }).collect()
+        let fold = |a: &[f64], b: &[f64], upto: Option<usize>| -> Vec<f64> {
+            let take = upto.map_or(usize::MAX, |u| u + 1);
+            let two = |i: usize| if i == 0 { 1.0 } else { 2.0 };
+            a.iter().zip(b).take(take).enumerate().map(|(i, (a, b))| two(i) * a * b).collect()
         };
-        let (fx, fy) = (fold(x[0], x[1]), fold(y[0], y[1]));
+        let (fx, fy) = (fold(x[0], x[1], upto.map(|u| u[0])), fold(y[0], y[1], upto.map(|u| u[1])));
         let total: f64 = fx
             .iter()
             .zip(z.chunks_exact(rows))
@@ -255,22 +262,30 @@ impl Modes {
         total / (self.size[0] * self.size[1])
     }
 
-    /// Mean temperature of patch `seen` for one watt spread evenly over patch `heated`, K/W. Symmetric in the two.
-    pub fn mean(&self, heated: &Patch, seen: &Patch) -> f64 {
+    /// The means of all cosines over a patch, to be kept where a patch is asked for again and again.
+    pub fn waves(&self, patch: &Patch) -> Waves {
+        Waves(patch.pieces.iter().map(|(r, w)| (*w, self.means(0, r.x), self.means(1, r.y))).collect())
+    }
+
+    /// Mean temperature of patch `seen` for one watt spread evenly over patch `heated`, K/W, by the modes up to `upto` in x
+    /// and in y (all of them without it). Symmetric in the two.
+    pub fn mean_of(&self, heated: &Waves, seen: &Waves, upto: Option<[usize; 2]>) -> f64 {
         let mut total = 0.0;
-        for (a, wa) in &heated.pieces {
-            let (ax, ay) = (self.means(0, a.x), self.means(1, a.y));
-            for (b, wb) in &seen.pieces {
-                let (bx, by) = (self.means(0, b.x), self.means(1, b.y));
-                total += wa * wb * self.sum(&self.heated, [&ax, &bx], [&ay, &by]);
+        for (wa, ax, ay) in &heated.0 {
+            for (wb, bx, by) in &seen.0 {
+                total += wa * wb * self.sum(&self.heated, [ax, bx], [ay, by], upto);
             }
         }
         total
     }
 
-    /// Temperature at a point of a face for one watt spread evenly over a patch, K/W. The far face is NaN-free only
-    /// where [`Modes::new`] was asked to keep it; otherwise the even part of the heated face is not replaced and zero
-    /// is returned.
+    /// Mean temperature of patch `seen` for one watt spread evenly over patch `heated`, K/W. Symmetric in the two.
+    pub fn mean(&self, heated: &Patch, seen: &Patch) -> f64 {
+        self.mean_of(&self.waves(heated), &self.waves(seen), None)
+    }
+
+    /// Temperature at a point of a face for one watt spread evenly over a patch, K/W. Zero for the far face where
+    /// [`Modes::new`] was not asked to keep it.
     pub fn at(&self, heated: &Patch, point: [f64; 2], face: Face) -> f64 {
         let z = match (face, &self.far) {
             (Face::Heated, _) => &self.heated,
@@ -282,7 +297,7 @@ impl Modes {
         heated
             .pieces
             .iter()
-            .map(|(a, w)| w * self.sum(z, [&self.means(0, a.x), &px], [&self.means(1, a.y), &py]))
+            .map(|(a, w)| w * self.sum(z, [&self.means(0, a.x), &px], [&self.means(1, a.y), &py], None))
             .sum()
     }
 

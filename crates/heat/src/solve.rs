@@ -8,7 +8,7 @@ use crate::outcome::{DieTemperatures, FaceFilm, Outcome};
 use crate::paths;
 use crate::problem::{Carrier, HeatSink, Mount, Problem, Surroundings};
 use crate::standards::{SPEEDS_M_S, TestBoard, board};
-use crate::surroundings::{Settled, settle};
+use crate::surroundings::{Settled, settle, settle_from};
 use crate::valid::{Refusal, check};
 
 /// Film that stands for a heat sink and its interface over the face that it covers, W/(m2 K).
@@ -67,20 +67,30 @@ pub fn solve(problem: &Problem) -> Result<Outcome, Refusal> {
     let mut bumps = vec![reading.bump];
     for set in 1..SETS.len() {
         let other = service_setting(problem, &own_board, set);
-        let other = metrics::read(&settle(problem, &other)?);
+        let other = metrics::read(&settle_from(problem, &other, Some(&service.levels))?);
         junctions.push(other.junction);
         bumps.push(other.bump);
     }
 
     let (still, still_outside) =
-        metrics::in_air(problem, &own_board, SETS[0], 0.0, "still air, the design's board")?;
+        metrics::in_air(problem, &own_board, SETS[0], 0.0, "still air, the design's board", &service.levels)?;
     let mut theta_ja = vec![still.theta_ja.unwrap_or_default()];
     for set in &SETS[1..] {
-        theta_ja.extend(metrics::in_air(problem, &own_board, *set, 0.0, "")?.0.theta_ja);
+        theta_ja.extend(metrics::in_air(problem, &own_board, *set, 0.0, "", &service.levels)?.0.theta_ja);
     }
     let mut list = vec![still];
     for speed in SPEEDS_M_S {
-        list.push(metrics::in_air(problem, &own_board, SETS[0], speed, "moving air, the design's board")?.0);
+        list.push(
+            metrics::in_air(
+                problem,
+                &own_board,
+                SETS[0],
+                speed,
+                "moving air, the design's board",
+                &service.levels,
+            )?
+            .0,
+        );
     }
     for (kind, words) in [
         (TestBoard::NoPlanes, "still air, JESD51-9 board without planes"),
@@ -88,7 +98,7 @@ pub fn solve(problem: &Problem) -> Result<Outcome, Refusal> {
     ] {
         // Bodies over 90 mm have no board in the standard; none is reported for them.
         if crate::standards::board_size(body).is_some() {
-            list.push(metrics::in_air(problem, &board(kind, body), SETS[0], 0.0, words)?.0);
+            list.push(metrics::in_air(problem, &board(kind, body), SETS[0], 0.0, words, &service.levels)?.0);
         }
     }
     let theta_jb = [SETS[0], SETS[2]]

@@ -284,10 +284,10 @@ pub(crate) fn check(p: &Problem) -> Checked {
     if !(100.0..=1000.0).contains(&service.ambient_k) {
         return refuse("the ambient temperature", service.ambient_k, "from 100 K to 1000 K");
     }
-    if let Surroundings::MovingAir { speed_m_s } = service.surroundings {
-        if !(0.0..=100.0).contains(&speed_m_s) {
-            return refuse("the air speed", speed_m_s, "from 0 to 100 m/s");
-        }
+    if let Surroundings::MovingAir { speed_m_s } = service.surroundings
+        && !(0.0..=100.0).contains(&speed_m_s)
+    {
+        return refuse("the air speed", speed_m_s, "from 0 to 100 m/s");
     }
     service.top_film.iter().try_for_each(|&h| film("the film on the top", h))?;
     film("the film of the cold plate", p.cold_plate_film)?;

@@ -18,6 +18,8 @@ const STRETCHED: Source = Source(
     Basis::ReferenceLibrary,
 );
 
+type Case = (&'static str, [f64; 2], [f64; 2], Vec<Sheet>, f64, f64, f64, Source);
+
 fn orthotropic(thickness: f64, in_plane: f64, through: f64) -> Sheet {
     Sheet { thickness, in_plane, through, contact: 0.0 }
 }
@@ -27,7 +29,7 @@ pub(super) fn rows(table: &mut Table) {
     let base = vec![lid, Sheet::isotropic(0.1e-3, 3.0), Sheet::isotropic(5e-3, 180.0)];
     let stretched = Sheet::isotropic(11.474_195e-3, 2.509_980);
     // Plate and source mm, layers, film, total mean and centre K/W.
-    let cases: [(&str, [f64; 2], [f64; 2], Vec<Sheet>, f64, f64, f64, Source); 6] = [
+    let cases: [Case; 6] = [
         ("lid", [40.0, 40.0], [15.0, 15.0], vec![lid], 2000.0, 0.425_182, 0.467_461, SERIES),
         ("three-layers", [40.0, 40.0], [15.0, 15.0], base, 1500.0, 0.539_556, 0.570_714, SERIES),
         (

@@ -16,7 +16,10 @@ fn main() -> Result<(), Refusal> {
         println!("note: {note}");
     }
     for line in &outcome.sheet {
-        println!("{:>16}: {} | {} | {} | {}", line.step, line.setting, line.limit, line.inspection, line.caution);
+        println!(
+            "{:>16}: {} | {} | {} | {}",
+            line.step, line.setting, line.limit, line.inspection, line.caution
+        );
     }
     Ok(())
 }

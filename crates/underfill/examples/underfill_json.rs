@@ -52,17 +52,20 @@ fn answer(task: &Value) -> Option<Value> {
             json!([found.apolar, found.acceptor, found.donor, found.negative_root])
         }
         "treatment" => {
-            let readings: Vec<(f64, f64)> = rows::<2>(task, "readings").into_iter().map(|[d, a]| (d, a)).collect();
+            let readings: Vec<(f64, f64)> =
+                rows::<2>(task, "readings").into_iter().map(|[d, a]| (d, a)).collect();
             let law = treatment::fit(&readings, 0.0).ok()?;
             json!([law.start_rad, law.end_rad, law.rate])
         }
         "cure" => {
             let k: Kinetics = serde_json::from_value(task["kinetics"].clone()).ok()?;
             let growth: Chemoviscosity = serde_json::from_value(task["growth"].clone()).ok()?;
-            let points: Vec<(f64, f64)> = rows::<2>(task, "viscosity").into_iter().map(|[t, m]| (t, m)).collect();
+            let points: Vec<(f64, f64)> =
+                rows::<2>(task, "viscosity").into_iter().map(|[t, m]| (t, m)).collect();
             let melt = Melt { points: &points, energy_j_mol: number(task, "energy") };
             let steps = rows::<3>(task, "steps").into_iter().map(|[ramp, to, hold]| (ramp, to, hold));
-            let course = Course::follow(k, growth, melt, &History::steps(number(task, "start"), steps)).ok()?;
+            let course =
+                Course::follow(k, growth, melt, &History::steps(number(task, "start"), steps)).ok()?;
             let times: Vec<f64> = serde_json::from_value(task["times"].clone()).ok()?;
             json!({
                 "degree": times.iter().map(|t| course.degree(*t)).collect::<Vec<_>>(),
@@ -71,7 +74,9 @@ fn answer(task: &Value) -> Option<Value> {
             })
         }
         "regions" => {
-            let regions = Regions(rows::<4>(task, "regions").into_iter().map(|[k, f, p, l]| (medium([k, f, p]), l)).collect());
+            let regions = Regions(
+                rows::<4>(task, "regions").into_iter().map(|[k, f, p, l]| (medium([k, f, p]), l)).collect(),
+            );
             let places: Vec<f64> = serde_json::from_value(task["places"].clone()).ok()?;
             json!(places.iter().map(|x| regions.fluidity_to(*x)).collect::<Vec<_>>())
         }

@@ -99,7 +99,8 @@ impl Melt<'_> {
     /// Viscosity, Pa s: `ln(viscosity)` is linear in 1/T between points; outside `A exp(E / RT)` goes on from the nearest.
     pub fn viscosity(&self, temperature_k: f64) -> f64 {
         let after = self.points.partition_point(|p| p.0 <= temperature_k);
-        let arrhenius = |(t, mu): (f64, f64)| mu * (self.energy_j_mol / GAS * (1.0 / temperature_k - 1.0 / t)).exp();
+        let arrhenius =
+            |(t, mu): (f64, f64)| mu * (self.energy_j_mol / GAS * (1.0 / temperature_k - 1.0 / t)).exp();
         match (after.checked_sub(1).and_then(|i| self.points.get(i)), self.points.get(after)) {
             (Some(&(t0, m0)), Some(&(t1, m1))) => {
                 let share = (1.0 / temperature_k - 1.0 / t0) / (1.0 / t1 - 1.0 / t0);
@@ -150,12 +151,15 @@ impl History {
     }
 }
 
+/// Rates of the degree of cure (1/s) and of the fluidity time (1/(Pa s)), over time (s) and both values.
+pub type Rate = Box<dyn Fn(f64, &[f64; 2]) -> [f64; 2]>;
+
 /// Degree of cure and fluidity time along a temperature history.
 ///
 /// The fluidity time `S(t)` is the integral of one over the viscosity, 1/Pa. With one temperature all over, every
 /// Newtonian front depends on time through `S` alone, so that a front is solved once and timed again for any history.
 pub struct Course {
-    path: Path<Box<dyn Fn(f64, &[f64; 2]) -> [f64; 2]>, 2>,
+    path: Path<Rate, 2>,
     gel: f64,
 }
 
@@ -187,16 +191,12 @@ impl Course {
         )
     }
 
-    /// The same for any rates of degree and fluidity time, over (time, [degree, fluidity time]); `ends` are the degree at
+    /// The same for any rates of degree and fluidity time, `ends` being the degree at
     /// the start and at gel.
     ///
     /// # Errors
     /// As [`Course::follow`].
-    pub fn of_rate(
-        rate: Box<dyn Fn(f64, &[f64; 2]) -> [f64; 2]>,
-        ends: (f64, f64),
-        history: &History,
-    ) -> Result<Course, NoConvergence> {
+    pub fn of_rate(rate: Rate, ends: (f64, f64), history: &History) -> Result<Course, NoConvergence> {
         let (start, gel) = ends;
         let first = rate(0.0, &[start, 0.0]);
         // The fluidity time is small against itself only after a while: its scale is what a hundredth of a second gives.
@@ -248,13 +248,23 @@ mod tests {
     const MELT: Melt<'_> = Melt { points: &[(363.15, 0.1)], energy_j_mol: 50e3 };
 
     fn first_order(k: f64) -> Kinetics {
-        Kinetics { a1_per_s: k, e1_j_mol: 0.0, a2_per_s: 0.0, e2_j_mol: 0.0, m: 1.0, n: 1.0, start: 0.0, gel: 0.6 }
+        Kinetics {
+            a1_per_s: k,
+            e1_j_mol: 0.0,
+            a2_per_s: 0.0,
+            e2_j_mol: 0.0,
+            m: 1.0,
+            n: 1.0,
+            start: 0.0,
+            gel: 0.6,
+        }
     }
 
     #[test]
     fn reactions_of_first_and_second_order_follow_their_closed_forms() {
         let follow = |k: Kinetics| {
-            Course::follow(k, Chemoviscosity::STARTING, MELT, &History::steps(400.0, [(0.0, 400.0, 1000.0)])).unwrap()
+            Course::follow(k, Chemoviscosity::STARTING, MELT, &History::steps(400.0, [(0.0, 400.0, 1000.0)]))
+                .unwrap()
         };
         let first = follow(first_order(1e-2));
         assert!((first.degree(100.0) - (1.0 - (-1.0_f64).exp())).abs() < 1e-8);
@@ -279,10 +289,14 @@ mod tests {
 
     #[test]
     fn a_cure_that_never_gels_or_gels_at_once_is_followed() {
-        let slow = Course::follow(first_order(1e-12), Chemoviscosity::STARTING, MELT, &History::constant(363.15)).unwrap();
+        let slow =
+            Course::follow(first_order(1e-12), Chemoviscosity::STARTING, MELT, &History::constant(363.15))
+                .unwrap();
         assert_eq!(slow.gel_time(), None);
         assert!((slow.fluidity_time(20.0) - 200.0).abs() < 1e-6);
-        let quick = Course::follow(first_order(1e9), Chemoviscosity::STARTING, MELT, &History::constant(363.15)).unwrap();
+        let quick =
+            Course::follow(first_order(1e9), Chemoviscosity::STARTING, MELT, &History::constant(363.15))
+                .unwrap();
         assert!(quick.gel_time().unwrap() < 1e-8 && quick.time_of_fluidity(1.0).is_none());
     }
 
@@ -294,6 +308,9 @@ mod tests {
         assert!((melt.viscosity(middle) - 1.0).abs() < 1e-12);
         assert!(melt.viscosity(420.0) < 0.1 && melt.viscosity(290.0) > 10.0);
         let ramp = History::steps(300.0, [(10.0, 400.0, 5.0), (5.0, 350.0, 0.0)]);
-        assert_eq!([ramp.at(0.0), ramp.at(5.0), ramp.at(12.0), ramp.at(20.0), ramp.at(99.0)], [300.0, 350.0, 400.0, 350.0, 350.0]);
+        assert_eq!(
+            [ramp.at(0.0), ramp.at(5.0), ramp.at(12.0), ramp.at(20.0), ramp.at(99.0)],
+            [300.0, 350.0, 400.0, 350.0, 350.0]
+        );
     }
 }

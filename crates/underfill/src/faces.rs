@@ -82,7 +82,8 @@ pub fn judge(problem: &Problem) -> Result<Faces, Refusal> {
             } else {
                 None
             };
-            predicted = now.clone().or(before.clone()).map(|e| (e.predicted_angle_rad, e.predicted_spread_rad));
+            predicted =
+                now.clone().or(before.clone()).map(|e| (e.predicted_angle_rad, e.predicted_spread_rad));
             faces.energies.extend(before);
             faces.energies.extend(now);
         }
@@ -121,7 +122,8 @@ fn drops(readings: &[&Reading], face: Face, moment: Option<(f64, f64)>, faces: &
     let mut found = Vec::new();
     for name in names {
         let of: Vec<&Reading> = readings.iter().copied().filter(|r| r.liquid.name == name).collect();
-        let (before, after): (Vec<&Reading>, Vec<&Reading>) = of.iter().copied().partition(|r| r.dose_j == 0.0);
+        let (before, after): (Vec<&Reading>, Vec<&Reading>) =
+            of.iter().copied().partition(|r| r.dose_j == 0.0);
         let used = if moment.is_none() { &before } else { &after };
         let Some(first) = used.first() else { continue };
         let spread_rad = spread(used);
@@ -131,7 +133,8 @@ fn drops(readings: &[&Reading], face: Face, moment: Option<(f64, f64)>, faces: &
             let youngest = after.iter().map(|r| r.age_s).fold(f64::INFINITY, f64::min);
             let fresh: Vec<&Reading> = after.iter().copied().filter(|r| r.age_s == youngest).collect();
             angle_rad = mean(&fresh);
-            let doses: Vec<(f64, f64)> = before.iter().chain(&fresh).map(|r| (r.dose_j, r.angle_rad)).collect();
+            let doses: Vec<(f64, f64)> =
+                before.iter().chain(&fresh).map(|r| (r.dose_j, r.angle_rad)).collect();
             match treatment::fit(&doses, 0.0) {
                 Ok(law) => angle_rad = law.after(dose),
                 Err(reason) => faces.notes.push(format!(
@@ -180,7 +183,13 @@ fn spread(readings: &[&Reading]) -> f64 {
 }
 
 /// The energy from drops; nothing (and a note) where they do not give one.
-fn energy(face: Face, state: &str, drops: &[Drop], liquid: Parts, notes: &mut Vec<String>) -> Option<FaceEnergy> {
+fn energy(
+    face: Face,
+    state: &str,
+    drops: &[Drop],
+    liquid: Parts,
+    notes: &mut Vec<String>,
+) -> Option<FaceEnergy> {
     if drops.is_empty() {
         return None;
     }
@@ -195,7 +204,10 @@ fn energy(face: Face, state: &str, drops: &[Drop], liquid: Parts, notes: &mut Ve
     let fit = match owens_wendt::fit(&reads) {
         Ok(fit) => fit,
         Err(reason) => {
-            notes.push(format!("The readings on the {} ({state}) give no surface energy: {reason}.", face.words()));
+            notes.push(format!(
+                "The readings on the {} ({state}) give no surface energy: {reason}.",
+                face.words()
+            ));
             return None;
         }
     };

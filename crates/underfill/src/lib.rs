@@ -16,8 +16,8 @@
 //! ```
 
 pub mod cure;
-pub mod flow;
 mod faces;
+pub mod flow;
 mod limits;
 mod outcome;
 mod problem;
@@ -32,7 +32,7 @@ pub mod volume;
 
 pub use outcome::{CurePoint, FaceAngle, FaceEnergy, FrontPoint, Outcome, SheetLine};
 pub use problem::{
-    Angle, BumpField, BumpShape, Bumps, CureStep, Die, Dispense, Edge, Face, Fillet, Lattice, Liquid, Pattern,
-    Plasma, PlasmaGas, Problem, Reading,
+    Angle, BumpField, BumpShape, Bumps, CureStep, Die, Dispense, Edge, Face, Fillet, Lattice, Liquid,
+    Pattern, Plasma, PlasmaGas, Problem, Reading,
 };
 pub use solve::{Refusal, solve};

@@ -8,7 +8,8 @@ use crate::solve::Refusal;
 /// # Errors
 /// [`Refusal::NotPhysical`] for the first number that cannot be, [`Refusal::BumpsTouch`].
 pub(crate) fn check(p: &Problem) -> Result<(), Refusal> {
-    let positive = |what: &str, value: f64| within(what, value, f64::MIN_POSITIVE, f64::MAX, "a number above zero");
+    let positive =
+        |what: &str, value: f64| within(what, value, f64::MIN_POSITIVE, f64::MAX, "a number above zero");
     let not_negative = |what: &str, value: f64| within(what, value, 0.0, f64::MAX, "zero or more");
     let angle = |what: &str, value: f64| {
         within(what, value, 0.0, std::f64::consts::PI, "0 to pi rad (0 deg to 180 deg)")

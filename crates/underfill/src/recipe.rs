@@ -8,7 +8,8 @@ use crate::problem::{Edge, Pattern, PlasmaGas};
 use crate::solve::{Fill, Work};
 
 const EPOXY: &str = "Uncured epoxy irritates and sensitises skin: gloves and drawn-off air; follow the safety data sheet and local codes.";
-const HEAT: &str = "Hot plates, parts and ovens burn; guard them and follow the maker's instructions and local codes.";
+const HEAT: &str =
+    "Hot plates, parts and ovens burn; guard them and follow the maker's instructions and local codes.";
 
 struct Sheet(Vec<SheetLine>);
 
@@ -42,7 +43,9 @@ pub(crate) fn sheet(work: &Work<'_>) -> Vec<SheetLine> {
         let gas = match plasma.gas {
             PlasmaGas::Oxygen | PlasmaGas::ArgonOxygen => "oxygen attacks bare copper, silver and solder",
             PlasmaGas::Argon => "argon alone may leave a conducting film on polyimide",
-            PlasmaGas::ArgonHydrogen | PlasmaGas::NitrogenHydrogen => "hydrogen reduces oxides and removes organics slowly",
+            PlasmaGas::ArgonHydrogen | PlasmaGas::NitrogenHydrogen => {
+                "hydrogen reduces oxides and removes organics slowly"
+            }
         };
         sheet.line(
             "plasma",
@@ -60,9 +63,10 @@ pub(crate) fn sheet(work: &Work<'_>) -> Vec<SheetLine> {
             "",
         );
     }
-    let heating = p.dispense.heating.map_or(String::new(), |(from, rate)| {
-        format!(", from {} at {:.1} K/s", celsius(from), rate)
-    });
+    let heating = p
+        .dispense
+        .heating
+        .map_or(String::new(), |(from, rate)| format!(", from {} at {:.1} K/s", celsius(from), rate));
     sheet.line(
         "preheat",
         format!("substrate at {}{heating}", celsius(p.dispense.temperature_k)),
@@ -82,14 +86,21 @@ pub(crate) fn sheet(work: &Work<'_>) -> Vec<SheetLine> {
     let offset = p.dispense.offset_m.map_or(String::new(), |m| format!(", {:.2} mm from the edge", m * 1e3));
     let wait = if passes > 1 { format!(", every {:.0} s", p.dispense.wait_s) } else { String::new() };
     let limit = match work.most_a_pass {
-        Some(most) => format!("at most {:.2} mm3 a pass by the offset; volume within 5 to 10 % (common practice)", most * 1e9),
+        Some(most) => format!(
+            "at most {:.2} mm3 a pass by the offset; volume within 5 to 10 % (common practice)",
+            most * 1e9
+        ),
         None => "volume within 5 to 10 % (common practice)".into(),
     };
     sheet.line(
         "dispense",
         format!(
             "{} along the {edge}{offset}: {passes} x {a_pass:.2} mm3{wait}",
-            if p.dispense.pattern == Pattern::Line { "a line".into() } else { format!("pattern {}", p.dispense.pattern.words()) }
+            if p.dispense.pattern == Pattern::Line {
+                "a line".into()
+            } else {
+                format!("pattern {}", p.dispense.pattern.words())
+            }
         ),
         limit,
         "weigh each shot; look for beads on the die's back",
@@ -102,7 +113,10 @@ pub(crate) fn sheet(work: &Work<'_>) -> Vec<SheetLine> {
                 format!("gel after {:.0} min at that temperature", gel / 60.0)
             }),
         ),
-        _ => ("does not fill: do not release this recipe".into(), "a positive driving pressure, enough volume, no gel".into()),
+        _ => (
+            "does not fill: do not release this recipe".into(),
+            "a positive driving pressure, enough volume, no gel".into(),
+        ),
     };
     sheet.line("flow out", setting, limit, "all four sides show underfill before the next step", EPOXY);
     if p.dispense.pattern != Pattern::Line {

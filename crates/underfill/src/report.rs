@@ -46,7 +46,7 @@ fn surfaces(
     notes: &mut Vec<String>,
 ) {
     // The last energy of the substrate is the one at dispense, where there is one.
-    let substrate = work.faces.energies.iter().filter(|e| e.face == Face::Substrate).next_back();
+    let substrate = work.faces.energies.iter().rfind(|e| e.face == Face::Substrate);
     if let Some(e) = substrate {
         let mut figure = Figure::hand(
             "surface_energy",
@@ -57,7 +57,9 @@ fn surfaces(
         figure.error = Some(e.spread_j_m2 * 1e3);
         if let Some(other) = e.acid_base_total_j_m2 {
             figure = figure.between(e.total_j_m2.min(other) * 1e3, e.total_j_m2.max(other) * 1e3);
-            figure.basis.push_str("; the second value by the acid-base method (van Oss, Chaudhury and Good 1988)");
+            figure
+                .basis
+                .push_str("; the second value by the acid-base method (van Oss, Chaudhury and Good 1988)");
         }
         figures.push(figure);
         limits.insert(
@@ -72,8 +74,12 @@ fn surfaces(
     let flat: Vec<_> = work.faces.angles.iter().filter(|a| a.face != Face::Bump).collect();
     let mean = 0.5 * flat.iter().map(|a| a.angle_rad).sum::<f64>();
     let spread = 0.5 * flat.iter().map(|a| a.spread_rad.powi(2)).sum::<f64>().sqrt();
-    let mut figure =
-        Figure::hand("contact_angle", mean.to_degrees(), "deg", "mean of the underfill's angles on die and substrate");
+    let mut figure = Figure::hand(
+        "contact_angle",
+        mean.to_degrees(),
+        "deg",
+        "mean of the underfill's angles on die and substrate",
+    );
     figure.error = (spread > 0.0).then_some(spread.to_degrees());
     figure.hand = substrate.map(|e| {
         let die = work.faces.angle(Face::Die);
@@ -124,8 +130,11 @@ fn flow_range(work: &Work<'_>) -> Vec<String> {
                 100.0 * b.regularity
             ));
         }
-        if b.lattice == Lattice::Square && is_sphere(work.problem) && work.problem.gap_m < 0.3 * b.diameter_m {
-            outside.push("The joints are much wider than high; a cylinder of equal volume stands for them.".into());
+        if b.lattice == Lattice::Square && is_sphere(work.problem) && work.problem.gap_m < 0.3 * b.diameter_m
+        {
+            outside.push(
+                "The joints are much wider than high; a cylinder of equal volume stands for them.".into(),
+            );
         }
     }
     if let Some(filler) = work.problem.liquid.filler_largest_m
@@ -149,7 +158,9 @@ fn flow_range(work: &Work<'_>) -> Vec<String> {
         }
     }
     if pins(work) {
-        outside.push("The front is held back behind the bumps, where the pressure at a row falls below zero.".into());
+        outside.push(
+            "The front is held back behind the bumps, where the pressure at a row falls below zero.".into(),
+        );
     }
     outside
 }
@@ -206,12 +217,15 @@ fn flow(
         permeability.basis.push_str("; joints as cylinders of equal volume, about 10 %");
     }
     if work.cell.is_some() {
-        figures.push(join(permeability, &work.cell.and_then(|c| c.outside()).into_iter().collect::<Vec<_>>()));
+        figures
+            .push(join(permeability, &work.cell.and_then(|c| c.outside()).into_iter().collect::<Vec<_>>()));
     }
     let pattern = p.dispense.pattern;
     match work.fill {
         Fill::Full { time, waited } => {
-            let mut basis = String::from("Darcy front through rim and bump field, fluidity time over temperature and cure (Washburn 1921 for bare plates)");
+            let mut basis = String::from(
+                "Darcy front through rim and bump field, fluidity time over temperature and cure (Washburn 1921 for bare plates)",
+            );
             if matches!(pattern, Pattern::L | Pattern::U) {
                 basis.push_str("; pattern by the torsion function of one mean medium (Timoshenko and Goodier 1970, art. 109)");
             }
@@ -222,7 +236,12 @@ fn flow(
             };
             if let Some(slow) = slow.filter(|_| work.cell.is_some()) {
                 figures.push(join(
-                    Figure::hand("bump_slowdown", slow, "", "fill time with bumps over that of the bare gap, both at one viscosity"),
+                    Figure::hand(
+                        "bump_slowdown",
+                        slow,
+                        "",
+                        "fill time with bumps over that of the bare gap, both at one viscosity",
+                    ),
                     outside,
                 ));
             }
@@ -272,7 +291,10 @@ fn flow(
                 p.dispense.temperature_k - 273.15,
                 100.0 * share
             ));
-            absent(limits, &format!("does not fill, as the underfill gels when {:.0} % is full", 100.0 * share));
+            absent(
+                limits,
+                &format!("does not fill, as the underfill gels when {:.0} % is full", 100.0 * share),
+            );
         }
         Fill::Short { share } => {
             notes.push(format!(
@@ -284,7 +306,11 @@ fn flow(
             ));
             absent(
                 limits,
-                &format!("does not fill, as {:.2} mm3 are dispensed for a gap of {:.2} mm3", work.dispensed * 1e9, work.gap_volume * 1e9),
+                &format!(
+                    "does not fill, as {:.2} mm3 are dispensed for a gap of {:.2} mm3",
+                    work.dispensed * 1e9,
+                    work.gap_volume * 1e9
+                ),
             );
         }
     }
@@ -318,7 +344,8 @@ fn margin(
             figure = figure.outside("The material gives no cure kinetics; starting values stand for them.");
         }
         if work.gel.iter().any(Option::is_none) {
-            figure = figure.outside("It does not gel within 1e8 s; the figure counts that time and is a least value.");
+            figure = figure
+                .outside("It does not gel within 1e8 s; the figure counts that time and is a least value.");
         }
         figure
     };
@@ -326,7 +353,10 @@ fn margin(
     figures.push(finish(Figure::hand("gel_margin", reached[0] / time, "", basis), 1.0 / time));
     limits.insert(
         "gel_margin".into(),
-        format!("set by gel after {:.1} min at {flow:.0} degC against {time:.1} s of flow", reached[0] / 60.0),
+        format!(
+            "set by gel after {:.1} min at {flow:.0} degC against {time:.1} s of flow",
+            reached[0] / 60.0
+        ),
     );
     if !given {
         notes.push(format!(
@@ -358,7 +388,8 @@ fn voids(
     let Some((estimate, bound)) = void_share(work) else {
         limits.insert(
             "void_area_fraction".into(),
-            "not judged, as the front is held back behind the bumps and no closed form gives the voids there".into(),
+            "not judged, as the front is held back behind the bumps and no closed form gives the voids there"
+                .into(),
         );
         return;
     };
@@ -371,7 +402,7 @@ fn voids(
     .between(100.0 * estimate, 100.0 * bound.max(estimate));
     let race = &air.race;
     let ratio = race.rim.permeability_m2 / race.field.permeability_m2;
-    if race.rim_width_m > 0.0 && (ratio > 4.0 || air.distance < 5.0 * race.rim_width_m) {
+    if race.rim_width_m > 0.0 && (ratio > 4.0 || air.distance < 10.0 * race.rim_width_m) {
         figure = figure.outside(&format!(
             "The rim is {ratio:.1} times as permeable as the field and 1/{:.0} of the way wide; the estimate is checked up to 4 times and 1/10.",
             air.distance / race.rim_width_m
@@ -384,7 +415,11 @@ fn voids(
     let run = if air.lead >= 0.0 { "leads by" } else { "lags by" };
     limits.insert(
         "void_area_fraction".into(),
-        format!("set by the rim's front, which {run} {:.2} mm after {:.1} mm", air.lead.abs() * 1e3, air.distance * 1e3),
+        format!(
+            "set by the rim's front, which {run} {:.2} mm after {:.1} mm",
+            air.lead.abs() * 1e3,
+            air.distance * 1e3
+        ),
     );
     if bound > estimate + 1e-12 {
         notes.push(format!(
@@ -412,11 +447,19 @@ fn amounts(
         "dispense_volume",
         work.dispensed * 1e9,
         "mm3",
-        if given { "as given" } else { "gap less bumps, plus a straight fillet on four sides with its corners" },
+        if given {
+            "as given"
+        } else {
+            "gap less bumps, plus a straight fillet on four sides with its corners"
+        },
     ));
     limits.insert(
         "dispense_volume".into(),
-        format!("{:.2} mm3 for the gap, {:.2} mm3 for the fillets", work.gap_volume * 1e9, work.fillet_volume * 1e9),
+        format!(
+            "{:.2} mm3 for the gap, {:.2} mm3 for the fillets",
+            work.gap_volume * 1e9,
+            work.fillet_volume * 1e9
+        ),
     );
     let basis = if given {
         "what the given volume leaves for a straight fillet of the wanted slope"
@@ -453,10 +496,10 @@ fn amounts(
         ));
         if passes > f64::from(work.problem.dispense.passes) {
             notes.push(format!(
-                "{} passes are set and the bead that the offset allows asks for {passes:.0}: {:.2} mm3 a pass would run {} the die's edge or wait there.",
-                work.problem.dispense.passes,
+                "{:.2} mm3 a pass ({} set) is more than the half-round bead of {:.2} mm3 that the offset allows; {passes:.0} passes would keep it off the die and its neighbours.",
                 work.dispensed * 1e9 / f64::from(work.problem.dispense.passes),
-                "over"
+                work.problem.dispense.passes,
+                most * 1e9
             ));
         }
     }

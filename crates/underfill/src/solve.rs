@@ -45,7 +45,9 @@ pub enum Refusal {
         face: &'static str,
     },
     /// Bumps as wide as their pitch.
-    #[error("bumps of {diameter_um:.1} um at a pitch of {pitch_um:.1} um touch; allowed are bumps below their pitch")]
+    #[error(
+        "bumps of {diameter_um:.1} um at a pitch of {pitch_um:.1} um touch; allowed are bumps below their pitch"
+    )]
     BumpsTouch {
         /// Diameter, um.
         diameter_um: f64,
@@ -64,13 +66,17 @@ pub enum Refusal {
         gap_um: f64,
     },
     /// More bumps than the die has room for.
-    #[error("{count} bumps take more than the gap under the die has; check their number, diameter and the size of the die")]
+    #[error(
+        "{count} bumps take more than the gap under the die has; check their number, diameter and the size of the die"
+    )]
     TooManyBumps {
         /// Number.
         count: usize,
     },
     /// A numerical method that did not end.
-    #[error("the {what} could not be followed: {reason}. Check its constants: rates that differ by many orders cause this.")]
+    #[error(
+        "the {what} could not be followed: {reason}. Check its constants: rates that differ by many orders cause this."
+    )]
     Numeric {
         /// What.
         what: &'static str,
@@ -83,7 +89,6 @@ pub enum Refusal {
 pub(crate) struct Work<'a> {
     pub problem: &'a Problem,
     pub faces: Faces,
-    pub gap: Gap,
     pub cell: Option<Cell>,
     /// Least pressure at a row, Pa.
     pub least_pa: Option<f64>,
@@ -91,8 +96,6 @@ pub(crate) struct Work<'a> {
     pub field: Medium,
     /// Length away from the first line and along it, m.
     pub sides: (f64, f64),
-    /// Bump-free rims at the far side and beside, m.
-    pub rims: (f64, f64),
     pub viscosity: f64,
     pub gap_volume: f64,
     pub fillet_volume: f64,
@@ -177,9 +180,9 @@ pub fn solve(problem: &Problem) -> Result<Outcome, Refusal> {
         Some(Edge::Left | Edge::Right) => false,
         None => die.width_m >= die.height_m,
     };
-    let covered = problem.bumps.map_or((0.0, 0.0), |b| {
-        (b.covered_width_m.min(die.width_m), b.covered_height_m.min(die.height_m))
-    });
+    let covered = problem
+        .bumps
+        .map_or((0.0, 0.0), |b| (b.covered_width_m.min(die.width_m), b.covered_height_m.min(die.height_m)));
     let turned = |x: f64, y: f64| if along_x { (y, x) } else { (x, y) };
     let sides = turned(die.width_m, die.height_m);
     let covered = turned(covered.0, covered.1);
@@ -244,8 +247,7 @@ pub fn solve(problem: &Problem) -> Result<Outcome, Refusal> {
     };
     let cure = History::steps(flow_k, problem.cure.iter().map(|s| (s.ramp_s, s.temperature_k, s.hold_s)));
     let follow = |k: Kinetics, history: &History| {
-        Course::follow(k, growth, melt, history)
-            .map_err(|reason| Refusal::Numeric { what: "cure", reason })
+        Course::follow(k, growth, melt, history).map_err(|reason| Refusal::Numeric { what: "cure", reason })
     };
     let flows = kinetics.iter().map(|k| follow(*k, &while_flowing)).collect::<Result<Vec<_>, _>>()?;
     let all = |values: Vec<Option<f64>>| match values[..] {
@@ -295,17 +297,14 @@ pub fn solve(problem: &Problem) -> Result<Outcome, Refusal> {
     }
     let degree = all(degrees).map(|d| d.unwrap_or(0.0));
 
-    let air = matches!(fill, Fill::Full { .. })
-        .then(|| air(problem, (sides, rims), (rim, field), &progress));
+    let air = matches!(fill, Fill::Full { .. }).then(|| air(problem, (sides, rims), (rim, field), &progress));
     let work = Work {
         problem,
-        gap,
         cell,
         least_pa,
         rim,
         field,
         sides,
-        rims,
         viscosity: melt.viscosity(flow_k),
         gap_volume,
         fillet_volume: dispensed - gap_volume,
@@ -360,7 +359,8 @@ fn front(pattern: Pattern, across: &Regions, along: &Regions) -> (Option<f64>, V
             let progress = (0..POINTS)
                 .map(|i| {
                     let x = length * i as f64 / (POINTS - 1) as f64;
-                    let time = if i + 1 == POINTS { 1.0 } else { across.fluidity_to(x).unwrap_or(0.0) / whole };
+                    let time =
+                        if i + 1 == POINTS { 1.0 } else { across.fluidity_to(x).unwrap_or(0.0) / whole };
                     (time, across.share_to(x))
                 })
                 .collect();
@@ -371,7 +371,7 @@ fn front(pattern: Pattern, across: &Regions, along: &Regions) -> (Option<f64>, V
                 return (None, Vec::new());
             };
             let sides = Scaled { across: across.length() / dx.sqrt(), along: along.length() / dy.sqrt() };
-            (Some(patterns::fluidity(pattern, sides)), patterns::progress(pattern, sides, 25))
+            (Some(patterns::fluidity(pattern, sides)), patterns::progress(pattern, sides, 21))
         }
     }
 }
@@ -469,7 +469,13 @@ fn air(
         let closing = race::closing_time(lead, race::Way { along_m, detour_m }, race.ratio());
         (1.0 - patterns::share_at(progress, closing)).max(0.0) * shrink
     };
-    Air { estimate: share(lead.estimate_m), bound: share(lead.bound_m), lead: lead.estimate_m, race, distance: along_m }
+    Air {
+        estimate: share(lead.estimate_m),
+        bound: share(lead.bound_m),
+        lead: lead.estimate_m,
+        race,
+        distance: along_m,
+    }
 }
 
 /// True where the joint stands for itself as a cylinder of equal volume.

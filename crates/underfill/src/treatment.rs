@@ -79,7 +79,8 @@ pub fn fit(readings: &[(f64, f64)], assumed_end: f64) -> Result<FirstOrder, NoLa
     }
     // For a given rate the law is linear in start and end; the rate itself by golden section on its logarithm.
     let linear = |rate: f64| -> Option<(FirstOrder, f64)> {
-        let rows: Vec<f64> = readings.iter().flat_map(|r| [(-rate * r.0).exp(), -(-rate * r.0).exp_m1()]).collect();
+        let rows: Vec<f64> =
+            readings.iter().flat_map(|r| [(-rate * r.0).exp(), -(-rate * r.0).exp_m1()]).collect();
         let right: Vec<f64> = readings.iter().map(|r| r.1).collect();
         let x = dense::least_squares(&rows, 2, &right).ok()?;
         let law = FirstOrder { start_rad: x[0], end_rad: x[1], rate };

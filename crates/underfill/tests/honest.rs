@@ -14,7 +14,10 @@ fn stated(degrees: f64) -> Option<Angle> {
 
 fn sound(outcome: &Outcome) {
     for f in &outcome.figures {
-        assert!(f.value.is_finite() && f.error.is_none_or(f64::is_finite) && f.hand.is_none_or(f64::is_finite), "{f:?}");
+        assert!(
+            f.value.is_finite() && f.error.is_none_or(f64::is_finite) && f.hand.is_none_or(f64::is_finite),
+            "{f:?}"
+        );
         assert!(f.between.is_none_or(|b| b[0].is_finite() && b[0] <= b[1]), "{f:?}");
         assert!(!f.basis.is_empty());
     }
@@ -38,14 +41,29 @@ fn a_clean_die_fills_and_every_figure_of_the_list_is_there() {
     let outcome = solve(&specimen::wetting()).unwrap();
     sound(&outcome);
     for name in [
-        "contact_angle", "driving_pressure", "driving_pressure_least", "permeability", "fill_time", "gel_time", "gel_margin",
-        "void_area_fraction", "dispense_volume", "fillet_height", "fillet_width", "dispense_passes", "cure_degree",
+        "contact_angle",
+        "driving_pressure",
+        "driving_pressure_least",
+        "permeability",
+        "fill_time",
+        "gel_time",
+        "gel_margin",
+        "void_area_fraction",
+        "dispense_volume",
+        "fillet_height",
+        "fillet_width",
+        "dispense_passes",
+        "cure_degree",
     ] {
         assert!(figure(&outcome, name).is_some(), "{name}");
     }
     assert!(outcome.limits.contains_key("fill_time") && outcome.sheet.len() > 8);
     let cautions: String = outcome.sheet.iter().map(|l| l.caution.as_str()).collect();
-    assert!(cautions.contains("Radio-frequency") && cautions.contains("Uncured epoxy") && cautions.contains("burn"));
+    assert!(
+        cautions.contains("Radio-frequency")
+            && cautions.contains("Uncured epoxy")
+            && cautions.contains("burn")
+    );
     let gel = outcome.gel_temperature_k.unwrap();
     assert!(gel > 363.15 && gel <= 423.15);
 }
@@ -56,8 +74,13 @@ fn hand_worked_a_bare_gap_by_one_line_is_washburn() {
     let mut p = specimen::wetting();
     (p.bumps, p.dispense.pattern) = (None, Pattern::Line);
     let outcome = solve(&p).unwrap();
-    let by_hand = 6.0 * 0.15 * 6.4e-3 * 6.4e-3 / (100e-6 * 0.032 * (20f64.to_radians().cos() + 30f64.to_radians().cos()));
-    assert!((outcome.fill_time_s.unwrap() / by_hand - 1.0).abs() < 2e-3, "{:?} {by_hand}", outcome.fill_time_s);
+    let by_hand = 6.0 * 0.15 * 6.4e-3 * 6.4e-3
+        / (100e-6 * 0.032 * (20f64.to_radians().cos() + 30f64.to_radians().cos()));
+    assert!(
+        (outcome.fill_time_s.unwrap() / by_hand - 1.0).abs() < 2e-3,
+        "{:?} {by_hand}",
+        outcome.fill_time_s
+    );
     // The gap of 7.2 x 6.4 x 0.1 mm holds 4.608 mm3.
     assert!((outcome.gap_volume_m3 * 1e9 - 4.608).abs() < 1e-9);
     assert_eq!(outcome.void_area_fraction, Some(0.0));
@@ -85,7 +108,10 @@ fn where_nothing_draws_it_in_it_does_not_fill_and_says_so() {
     let outcome = solve(&p).unwrap();
     sound(&outcome);
     assert!(!outcome.fills && outcome.notes.iter().any(|n| n.starts_with("Does not fill")));
-    assert!(outcome.limits["fill_time"].contains("driving pressure") && figure(&outcome, "void_area_fraction").is_none());
+    assert!(
+        outcome.limits["fill_time"].contains("driving pressure")
+            && figure(&outcome, "void_area_fraction").is_none()
+    );
     // Faces that wet and bumps that repel strongly stop the front at the first row.
     let mut p = specimen::wetting();
     (p.angle_die, p.angle_substrate, p.angle_bump) = (stated(85.0), stated(85.0), stated(150.0));
@@ -103,7 +129,14 @@ fn too_little_underfill_and_gel_before_fill_are_verdicts() {
     assert!((outcome.front.last().unwrap().filled - 2e-9 / outcome.gap_volume_m3).abs() < 1e-9);
     let mut p = specimen::wetting();
     p.liquid.kinetics = Some(cure::Kinetics {
-        a1_per_s: 0.5, e1_j_mol: 0.0, a2_per_s: 0.0, e2_j_mol: 0.0, m: 1.0, n: 1.0, start: 0.0, gel: 0.6,
+        a1_per_s: 0.5,
+        e1_j_mol: 0.0,
+        a2_per_s: 0.0,
+        e2_j_mol: 0.0,
+        m: 1.0,
+        n: 1.0,
+        start: 0.0,
+        gel: 0.6,
     });
     let outcome = solve(&p).unwrap();
     sound(&outcome);
@@ -143,7 +176,10 @@ fn input_that_cannot_be_is_refused_in_words() {
             b.diameter_m = b.pitch_m;
         }
     });
-    assert_eq!(touch.to_string(), "bumps of 300.0 um at a pitch of 300.0 um touch; allowed are bumps below their pitch");
+    assert_eq!(
+        touch.to_string(),
+        "bumps of 300.0 um at a pitch of 300.0 um touch; allowed are bumps below their pitch"
+    );
     assert!(matches!(refused(&|p| p.gap_m = 200e-6), Refusal::LowSphere { .. }));
     assert!(matches!(refused(&|p| p.bumps.as_mut().unwrap().count = 100_000), Refusal::TooManyBumps { .. }));
     let nothing = refused(&|p| (p.angle_die, p.liquid.contact_angle_rad) = (None, None));
@@ -154,14 +190,20 @@ fn input_that_cannot_be_is_refused_in_words() {
 fn a_bump_map_gives_its_regular_field() {
     let places: Vec<[f64; 2]> =
         (0..22 * 19).map(|i| [f64::from(i % 22) * 3e-4, f64::from(i / 22) * 3e-4]).collect();
-    let bumps = |places| Bumps { places, diameter_m: 1.6e-4, shape: BumpShape::Cylinder, lattice: Lattice::Square };
+    let bumps =
+        |places| Bumps { places, diameter_m: 1.6e-4, shape: BumpShape::Cylinder, lattice: Lattice::Square };
     let field = BumpField::of_places(bumps(&places)).unwrap();
-    assert!((field.pitch_m - 3e-4).abs() < 1e-12 && (field.regularity - 1.0).abs() < 1e-9 && field.count == 418);
-    assert!((field.covered_width_m - 6.6e-3).abs() < 1e-12 && (field.covered_height_m - 5.7e-3).abs() < 1e-12);
+    assert!(
+        (field.pitch_m - 3e-4).abs() < 1e-12 && (field.regularity - 1.0).abs() < 1e-9 && field.count == 418
+    );
+    assert!(
+        (field.covered_width_m - 6.6e-3).abs() < 1e-12 && (field.covered_height_m - 5.7e-3).abs() < 1e-12
+    );
     assert!(BumpField::of_places(bumps(&places[..1])).is_none());
     assert!(BumpField::of_places(bumps(&[[0.0, 0.0]; 5])).is_none());
     // A ring is bunched against its mean.
-    let ring: Vec<[f64; 2]> = places.iter().copied().filter(|p| p[0] < 2e-4 || p[1] < 2e-4 || p[0] > 6.2e-3).collect();
+    let ring: Vec<[f64; 2]> =
+        places.iter().copied().filter(|p| p[0] < 2e-4 || p[1] < 2e-4 || p[0] > 6.2e-3).collect();
     assert!(BumpField::of_places(bumps(&ring)).unwrap().regularity < 0.8);
 }
 

@@ -30,14 +30,14 @@ const FIRST_SHARE: f64 = 0.05;
 /// the unit cell by least-squares collocation (36 terms); at 0.05 to 0.6 these are the printed values of Sangani and
 /// Acrivos 1982, table 1.
 const DRAG_SQUARE: [f64; 13] = [
-    15.557822, 24.831675, 36.300281, 51.526948, 72.614679, 102.88131, 147.93922, 217.8944, 332.3013, 532.5495,
-    917.250, 1763.5, 4067.0,
+    15.557822, 24.831675, 36.300281, 51.526948, 72.614679, 102.88131, 147.93922, 217.8944, 332.3013,
+    532.5495, 917.250, 1763.5, 4067.0,
 ];
 
 /// The same for the hexagonal array, by the same method.
 const DRAG_HEXAGONAL: [f64; 13] = [
-    15.737733, 25.132025, 36.522217, 51.147625, 70.509965, 96.793354, 133.38471, 185.76973, 263.22198, 382.2101,
-    573.813, 901.54, 1510.3,
+    15.737733, 25.132025, 36.522217, 51.147625, 70.509965, 96.793354, 133.38471, 185.76973, 263.22198,
+    382.2101, 573.813, 901.54, 1510.3,
 ];
 
 impl Cell {
@@ -79,7 +79,9 @@ impl Cell {
             ));
         }
         if !(0.1..=1.5).contains(&slender) {
-            return Some(format!("The gap is {slender:.2} of the pitch; the permeability is fitted from 0.1 to 1.5."));
+            return Some(format!(
+                "The gap is {slender:.2} of the pitch; the permeability is fitted from 0.1 to 1.5."
+            ));
         }
         (self.lattice == Lattice::Hexagonal && self.solid() > 0.15).then(|| {
             format!(
@@ -121,12 +123,12 @@ pub fn drag(lattice: Lattice, solid: f64) -> f64 {
     let share = |i: usize| FIRST_SHARE * (i as f64 + 1.0);
     let s = solid.sqrt();
     let mut log = 0.0;
-    for i in first..first + 4 {
+    for (i, drag) in table.iter().enumerate().skip(first).take(4) {
         let mut weight = 1.0;
         for j in (first..first + 4).filter(|j| *j != i) {
             weight *= (s - share(j).sqrt()) / (share(i).sqrt() - share(j).sqrt());
         }
-        log += weight * (table[i] * smooth(share(i))).ln();
+        log += weight * (drag * smooth(share(i))).ln();
     }
     log.exp() / smooth(solid)
 }

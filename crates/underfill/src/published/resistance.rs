@@ -7,13 +7,16 @@ use crate::flow::pressure::Bump;
 use crate::problem::{BumpShape, Lattice};
 use facedown_evidence::Basis;
 
-const SANGANI: Source = Source("Sangani and Acrivos, Int. J. Multiphase Flow 8 (1982) 193, table 1", Basis::Published);
+const SANGANI: Source =
+    Source("Sangani and Acrivos, Int. J. Multiphase Flow 8 (1982) 193, table 1", Basis::Published);
 const STOKES: Source = Source(
     "Stokes flow in the unit cell between plates, Q2-Q1 finite elements with scipy 1.17 (reference library)",
     Basis::ReferenceLibrary,
 );
-const HEXAGONAL: Source =
-    Source("Stokes flow past a hexagonal array, finite elements with scipy 1.17 (reference library)", Basis::ReferenceLibrary);
+const HEXAGONAL: Source = Source(
+    "Stokes flow past a hexagonal array, finite elements with scipy 1.17 (reference library)",
+    Basis::ReferenceLibrary,
+);
 const CELL: Source = Source(
     "surface energy of a filled cell with the finite-element permeability, scipy 1.17 (reference library)",
     Basis::ReferenceLibrary,

@@ -6,17 +6,24 @@ use crate::surface::{Parts, acid_base, drop, probe_liquid, rough, work_of_adhesi
 use crate::treatment::{FLUENCE, FirstOrder};
 use facedown_evidence::Basis;
 
-const PET: Source = Source("Materials 13 (2020) 508, table 1: PET film after plasma, water and glycerol", Basis::Published);
-const GLASS: Source = Source("Int. J. Microbiology (2011) 972494, table 1: glass, acid-base parts", Basis::Published);
-const CELLS: Source =
-    Source("open-access article PMC6976613, table 2: Cassie-Baxter angles on thin-walled square cells", Basis::Published);
-const CAP: Source = Source("spherical cap, recomputed with mpmath 1.3 (reference library)", Basis::ReferenceLibrary);
-const WENZEL: Source = Source("Wenzel 1936, recomputed with scipy 1.17 (reference library)", Basis::ReferenceLibrary);
+const PET: Source =
+    Source("Materials 13 (2020) 508, table 1: PET film after plasma, water and glycerol", Basis::Published);
+const GLASS: Source =
+    Source("Int. J. Microbiology (2011) 972494, table 1: glass, acid-base parts", Basis::Published);
+const CELLS: Source = Source(
+    "open-access article PMC6976613, table 2: Cassie-Baxter angles on thin-walled square cells",
+    Basis::Published,
+);
+const CAP: Source =
+    Source("spherical cap, recomputed with mpmath 1.3 (reference library)", Basis::ReferenceLibrary);
+const WENZEL: Source =
+    Source("Wenzel 1936, recomputed with scipy 1.17 (reference library)", Basis::ReferenceLibrary);
 const DOSE: Source = Source(
     "law of Polymers 16 (2024) 1381 (1/e at 5e22 per m2), recomputed with scipy 1.17 (reference library)",
     Basis::ReferenceLibrary,
 );
-const AGEING: Source = Source("first-order ageing, recomputed with scipy 1.17 (reference library)", Basis::ReferenceLibrary);
+const AGEING: Source =
+    Source("first-order ageing, recomputed with scipy 1.17 (reference library)", Basis::ReferenceLibrary);
 
 pub fn rows(table: &mut Table) {
     let water = Parts { dispersive: 0.0218, polar: 0.051 };
@@ -33,7 +40,13 @@ pub fn rows(table: &mut Table) {
         // The angles are printed to whole degrees.
         table.within(&format!("underfill-energy-{name}"), PET, total, fit.parts.total() * 1e3, 0.15);
         table.within(&format!("underfill-polar-{name}"), PET, polar, fit.parts.polar * 1e3, 0.15);
-        table.within(&format!("underfill-dispersive-{name}"), PET, dispersive, fit.parts.dispersive * 1e3, 0.15);
+        table.within(
+            &format!("underfill-dispersive-{name}"),
+            PET,
+            dispersive,
+            fit.parts.dispersive * 1e3,
+            0.15,
+        );
     }
     table.within(
         "underfill-adhesion-water",
@@ -54,12 +67,20 @@ pub fn rows(table: &mut Table) {
         }
     }
     // Wall of cells with pitch a and opening b, um; one angle of Young for all rows, 83.5 deg, as the printed column asks for.
-    for (a, b, expected) in [(50.0, 32.7, 111.3), (80.0, 62.7, 124.8), (120.0, 108.5, 142.8), (100.0, 94.2, 151.1)] {
+    for (a, b, expected) in
+        [(50.0, 32.7, 111.3), (80.0, 62.7, 124.8), (120.0, 108.5, 142.8), (100.0, 94.2, 151.1)]
+    {
         let wetted = 1.0 - (b / a) * (b / a);
         let found = rough::on_tops(83.5_f64.to_radians(), wetted).to_degrees();
         table.within(&format!("underfill-cells-{a:.0}-{b:.0}"), CELLS, expected, found, 0.2);
     }
-    table.within("underfill-wenzel", WENZEL, 41.409622, rough::wenzel(60.0_f64.to_radians(), 1.5).to_degrees(), 1e-5);
+    table.within(
+        "underfill-wenzel",
+        WENZEL,
+        41.409622,
+        rough::wenzel(60.0_f64.to_radians(), 1.5).to_degrees(),
+        1e-5,
+    );
     for (name, volume, diameter, expected) in
         [("2", 2e-9, 3e-3, 39.751), ("1", 1e-9, 2e-3, 59.684), ("5", 5e-9, 3e-3, 76.127)]
     {

@@ -45,7 +45,9 @@ pub fn solve(reads: &[(&ProbeLiquid, f64)]) -> Result<AcidBase, NoEnergy> {
             return Err(NoEnergy::NotPhysical);
         };
         let parts = [liquid.dispersive_n_m, minus, plus];
-        if !(0.0..=std::f64::consts::PI).contains(angle) || parts.iter().any(|p| !(*p >= 0.0 && p.is_finite())) {
+        if !(0.0..=std::f64::consts::PI).contains(angle)
+            || parts.iter().any(|p| !(*p >= 0.0 && p.is_finite()))
+        {
             return Err(NoEnergy::NotPhysical);
         }
         rows.extend(parts.map(|p| 2.0 * p.sqrt()));

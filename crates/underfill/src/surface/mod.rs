@@ -42,7 +42,9 @@ pub enum NoEnergy {
         needed: usize,
     },
     /// The liquids are too alike.
-    #[error("the probe liquids are too alike to tell the parts apart; add one that is apolar, such as diiodomethane")]
+    #[error(
+        "the probe liquids are too alike to tell the parts apart; add one that is apolar, such as diiodomethane"
+    )]
     Alike,
     /// An angle or a liquid that does not exist.
     #[error("an angle outside 0 to 180 deg, or a liquid without surface tension, was read")]

@@ -69,9 +69,9 @@ pub fn fit(reads: &[Read]) -> Result<Fit, NoEnergy> {
             variance[k] += ((up[k] - down[k]) / (2.0 * step) * reads[i].spread_rad).powi(2);
         }
     }
-    let residual =
-        (reads.iter().map(|r| (left(r, r.angle_rad) - x - y * slope(r)).powi(2)).sum::<f64>() / reads.len() as f64)
-            .sqrt();
+    let residual = (reads.iter().map(|r| (left(r, r.angle_rad) - x - y * slope(r)).powi(2)).sum::<f64>()
+        / reads.len() as f64)
+        .sqrt();
     let (s0, s1, s2) = reads.iter().fold((0.0, 0.0, 0.0), |(a, b, c), r| {
         let s = slope(r);
         (a + 1.0, b + s, c + s * s)
@@ -146,7 +146,11 @@ mod tests {
         let glycol = Parts { dispersive: 0.029, polar: 0.019 };
         let good = fit(&[read(WATER, 60.0), read(OIL, 35.0)]).unwrap();
         let alike = fit(&[read(WATER, 60.0), read(glycol, 35.0)]).unwrap();
-        assert!(good.spread[2] > 0.0 && alike.spread[0] > 2.0 * good.spread[0] && alike.condition > good.condition);
+        assert!(
+            good.spread[2] > 0.0
+                && alike.spread[0] > 2.0 * good.spread[0]
+                && alike.condition > good.condition
+        );
         let wide = |r: Read| Read { spread_rad: 2.0 * r.spread_rad, ..r };
         let doubled = fit(&[wide(read(WATER, 60.0)), wide(read(OIL, 35.0))]).unwrap();
         assert!((doubled.spread[2] / good.spread[2] - 2.0).abs() < 1e-9);

@@ -24,6 +24,12 @@ pub(crate) struct Judged {
     pub theta_jc: Result<f64, &'static str>,
     /// Ranges that the correlations left in still air.
     pub still_outside: Vec<String>,
+    /// Where the kelvins go in still air.
+    pub still_path: Vec<Step>,
+    /// Power that the metrics in air are taken at, W.
+    pub air_power_w: f64,
+    /// The same over the design's power.
+    pub air_share: f64,
 }
 
 const SETS_BASIS: &str = "compound plates, joints and films in one network; natural convection by Raithby and Hollands \
@@ -184,16 +190,21 @@ pub(crate) fn judge(problem: &Problem, service: &Settled<'_>, judged: Judged, ou
             outcome.limits.insert("junction_max".into(), limit.clone());
             outcome.limits.insert("bump_max".into(), limit);
         }
-        if service.network.setting.down != Downward::Insulated
-            && let Some(limit) = clause(&outcome.down)
-        {
-            outcome.limits.insert("theta_ja".into(), limit);
-        }
     } else {
         outcome.notes.push(
             "The dies have no power; the metrics are taken at 1 W, spread over the dies by area.".into(),
         );
         figures.push(Figure::hand("energy_balance", 0.0, "", "no power"));
+    }
+    if let Some(limit) = clause(&judged.still_path) {
+        outcome.limits.insert("theta_ja".into(), limit);
+    }
+    if judged.air_share < 1.0 {
+        outcome.notes.push(format!(
+            "At {} W in plain air the junction would be more than 100 K over the ambient; theta_ja, psi_jt and psi_jb are taken at {} W.",
+            round(power),
+            round(judged.air_power_w)
+        ));
     }
     outcome.figures = figures;
     notes(problem, &judged.reading, outcome);

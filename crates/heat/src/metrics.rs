@@ -7,8 +7,9 @@
 use crate::film::Natural;
 use crate::hot_spot::{HotSpot, of_dies, stacked_rise};
 use crate::mixing::Pattern;
-use crate::network::{Downward, Levels, Setting, Upward};
-use crate::outcome::Metric;
+use crate::network::{Downward, Films, Levels, Setting, Upward};
+use crate::outcome::{Metric, Step};
+use crate::paths;
 use crate::problem::{Carrier, Mount, Problem};
 use crate::surroundings::{Settled, settle, settle_from};
 use crate::valid::Refusal;
@@ -107,6 +108,26 @@ pub(crate) fn setting(
     }
 }
 
+/// Where an air case starts from, and the share of the power that it is taken at.
+pub(crate) struct Like<'a> {
+    /// Temperatures of a like case.
+    pub levels: &'a Levels,
+    /// Its films.
+    pub films: &'a Films,
+    /// Share of the design's power.
+    pub share: f64,
+}
+
+/// A package in air.
+pub(crate) struct InAir {
+    /// The metric.
+    pub metric: Metric,
+    /// Ranges that the correlations left.
+    pub outside: Vec<String>,
+    /// Where the kelvins go on the way that takes more of the heat.
+    pub path: Vec<Step>,
+}
+
 /// A package in air of that velocity (m/s; zero: still air).
 pub(crate) fn in_air(
     problem: &Problem,
@@ -114,11 +135,12 @@ pub(crate) fn in_air(
     set: (Natural, Pattern),
     speed_m_s: f64,
     words: &str,
-    like: &Levels,
-) -> Result<(Metric, Vec<String>), Refusal> {
-    let setting = setting(problem, board, set, Downward::Air(speed_m_s), Upward::Air(speed_m_s));
+    like: &Like<'_>,
+) -> Result<InAir, Refusal> {
+    let mut setting = setting(problem, board, set, Downward::Air(speed_m_s), Upward::Air(speed_m_s));
+    setting.powers_w.iter_mut().for_each(|p| *p *= like.share);
     let power: f64 = setting.powers_w.iter().sum();
-    let case = settle_from(problem, &setting, Some(like))?;
+    let case = settle_from(problem, &setting, Some((like.levels, like.films)))?;
     let reading = read(&case);
     let metric = Metric {
         surroundings: words.into(),
@@ -128,7 +150,14 @@ pub(crate) fn in_air(
         psi_jb: Some((reading.junction - case.solution.board_sensor) / power),
         board_share: case.solution.balls / power,
     };
-    Ok((metric, case.outside))
+    let (s, network) = (&case.solution, &case.network);
+    let spot = &reading.spots[reading.place];
+    let path = if s.balls >= 0.5 * power {
+        paths::down(network, s, reading.place, spot)
+    } else {
+        paths::up(network, s, reading.place, spot, None)
+    };
+    Ok(InAir { metric, outside: case.outside, path })
 }
 
 /// Junction to board with a cooled ring (JESD51-8), K/W.

@@ -20,8 +20,10 @@ use crate::valid::Refusal;
 use facedown_field::dense;
 use std::f64::consts::PI;
 
-/// Modes that follow a change of film; higher ones do not feel it.
-const FILM_MODES: [usize; 2] = [8, 8];
+/// Modes of the board that follow a change of film at once; higher ones hardly feel it and follow with the next network.
+const BOARD_FOLLOWS: [usize; 2] = [6, 6];
+/// The same for the other plates: only the even part.
+const EVEN_FOLLOWS: [usize; 2] = [0, 0];
 /// Modes for each width of a source in its plate, and the most in one direction.
 const PER_PATCH: f64 = 6.0;
 /// Most modes in one direction.
@@ -103,17 +105,19 @@ pub(crate) struct Stage {
     pub modes: Modes,
     pub patches: Vec<Patch>,
     waves: Vec<Waves>,
-    /// Influence of each patch on each other by the modes that do not follow the films, K/W, row by row.
+    /// Modes that follow the films at once.
+    follow: [usize; 2],
+    /// Influence of each patch on each other by the other modes, K/W, row by row.
     fixed: Vec<f64>,
 }
 
 impl Stage {
-    fn new(plate: Plate, patches: Vec<Patch>) -> Stage {
+    fn new(plate: Plate, patches: Vec<Patch>, follow: [usize; 2]) -> Stage {
         let modes = Modes::new(&plate, Self::count(&plate, &patches), false);
         let waves: Vec<Waves> = patches.iter().map(|p| modes.waves(p)).collect();
-        let mut stage = Stage { plate, modes, patches, waves, fixed: Vec::new() };
+        let mut stage = Stage { plate, modes, patches, waves, follow, fixed: Vec::new() };
         let all = stage.matrix(None);
-        stage.fixed = all.iter().zip(stage.matrix(Some(FILM_MODES))).map(|(all, low)| all - low).collect();
+        stage.fixed = all.iter().zip(stage.matrix(Some(follow))).map(|(all, low)| all - low).collect();
         stage
     }
 
@@ -136,12 +140,12 @@ impl Stage {
 
     /// Takes the changed films of the plate.
     fn refresh(&mut self) {
-        self.modes.refresh(&self.plate, FILM_MODES);
+        self.modes.refresh(&self.plate, self.follow);
     }
 
     /// Mean rise of each patch for one watt in each other, K/W, row by row.
     fn influence(&self) -> Vec<f64> {
-        self.matrix(Some(FILM_MODES)).iter().zip(&self.fixed).map(|(low, high)| low + high).collect()
+        self.matrix(Some(self.follow)).iter().zip(&self.fixed).map(|(low, high)| low + high).collect()
     }
 
     /// The same when the face's film is absent on the patches; and what the patches must be heated with for one watt each.
@@ -332,7 +336,7 @@ impl<'a> Network<'a> {
                     face_film: films.board_top,
                     ..Plate::on_film(board_size[0], board_size[1], board_sheets.clone(), films.board_bottom)
                 };
-                board = Some(Stage::new(plate, vec![footprint]));
+                board = Some(Stage::new(plate, vec![footprint], BOARD_FOLLOWS));
             }
             let mut layers = of(&p.substrate.layers, levels.substrate);
             layers.push(balls);
@@ -359,7 +363,7 @@ impl<'a> Network<'a> {
                     mean_resistance: 0.0,
                     face_film: 0.0,
                 };
-                interposer = Some(Stage::new(plate, die_patches(size, [0.0; 2])));
+                interposer = Some(Stage::new(plate, die_patches(size, [0.0; 2]), EVEN_FOLLOWS));
                 interposer_joints = Some(between);
             }
             let plate = Plate {
@@ -372,7 +376,7 @@ impl<'a> Network<'a> {
                 mean_resistance: 1.0,
                 face_film: 0.0,
             };
-            substrate = Some(Stage::new(plate, patches));
+            substrate = Some(Stage::new(plate, patches, EVEN_FOLLOWS));
         }
         let (mut lid, mut foot) = (None, None);
         // Under an insulated top a lid still takes heat from the dies to its foot.
@@ -398,7 +402,8 @@ impl<'a> Network<'a> {
                 );
                 patches.push(patch);
             }
-            lid = Some(Stage::new(Plate::on_film(size[0], size[1], layers, films.top), patches));
+            lid =
+                Some(Stage::new(Plate::on_film(size[0], size[1], layers, films.top), patches, EVEN_FOLLOWS));
         }
         let mut network = Network {
             problem,

@@ -207,6 +207,16 @@ impl Modes {
         let rows = self.count[1] + 1;
         for m in 0..=count[0].min(self.count[0]) {
             for n in 0..=count[1].min(self.count[1]) {
+                // A square plate is the same when x and y change places.
+                if n < m
+                    && self.size[0] == self.size[1]
+                    && self.far.is_none()
+                    && m <= self.count[1].min(count[1])
+                    && n <= count[0]
+                {
+                    self.heated[m * rows + n] = self.heated[n * rows + m];
+                    continue;
+                }
                 let beta = (PI * m as f64 / self.size[0]).hypot(PI * n as f64 / self.size[1]);
                 let y = if m + n == 0 { plate.mean_admittance() } else { plate.admittance(beta) };
                 let z = 1.0 / (y + plate.face_film);

@@ -20,6 +20,8 @@ pub struct Settled<'a> {
     pub parts: [[f64; 2]; 4],
     /// Mean temperatures of the parts, K.
     pub levels: Levels,
+    /// The films, W/(m2 K).
+    pub films: Films,
     /// What the correlations were used outside of, as sentences.
     pub outside: Vec<String>,
 }
@@ -119,14 +121,14 @@ pub fn settle<'a>(problem: &'a Problem, setting: &'a Setting) -> Result<Settled<
     settle_from(problem, setting, None)
 }
 
-/// The same from the temperatures of a like case, which takes fewer steps.
+/// The same from the temperatures and films of a like case, which takes fewer steps.
 ///
 /// # Errors
 /// As [`settle`].
 pub fn settle_from<'a>(
     problem: &'a Problem,
     setting: &'a Setting,
-    like: Option<&Levels>,
+    like: Option<(&Levels, &Films)>,
 ) -> Result<Settled<'a>, Refusal> {
     let power: f64 = setting.powers_w.iter().sum();
     let faces = Faces::of(setting);
@@ -138,7 +140,7 @@ pub fn settle_from<'a>(
         substrate: ambient,
         board: ambient,
     };
-    let mut levels = like.cloned().unwrap_or(ambients);
+    let mut levels = like.map_or(ambients, |(levels, _)| levels.clone());
     // A start of 10 K: natural convection alone would start from nothing at the ambient.
     let start = Solution {
         faces: [crate::network::FaceHeat { rise: 10.0, ..Default::default() }; 4],
@@ -146,6 +148,12 @@ pub fn settle_from<'a>(
     };
     let mut parts = film_parts(problem, setting, &faces, &start);
     let mut films = films_of(&parts);
+    // Faces that are cooled in both cases start from the films of the like one.
+    if let (Some((_, known)), Downward::Air(_)) = (like, setting.down)
+        && known.board_top.min(known.board_bottom) > 0.1
+    {
+        (films.board_top, films.board_bottom) = (known.board_top, known.board_bottom);
+    }
     for _ in 0..40 {
         let mut network = Network::assemble(problem, setting, &levels, films)?;
         let mut solution = network.solve()?;
@@ -199,13 +207,14 @@ pub fn settle_from<'a>(
             .map(|(a, b)| (a - b).abs())
             .fold(0.0, f64::max);
         levels = next;
-        if moved < 1e-6 * hottest {
+        // The next step would be a thousand times smaller.
+        if moved < 2e-5 * hottest {
             network.places(&mut solution);
             if !solution.case.iter().chain([&solution.board_sensor]).all(|t| t.is_finite()) {
                 break;
             }
             let outside = outside(&faces, setting, &solution);
-            return Ok(Settled { network, solution, parts, levels, outside });
+            return Ok(Settled { network, solution, parts, levels, films, outside });
         }
     }
     Err(Refusal::Unsettled { power_w: power })

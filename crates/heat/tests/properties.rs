@@ -116,6 +116,35 @@ fn a_die_on_a_die_heats_its_host() {
 }
 
 #[test]
+fn a_heat_sink_takes_its_place_in_the_path() {
+    let sink = |interface| Some(HeatSink { resistance_k_w: 0.5, interface });
+    let tim2 = Interface { name: "TIM2".into(), ..specimen::lidded().dies[0].interface.clone().unwrap() };
+    for mut problem in [specimen::lidded(), specimen::module(), specimen::bare()] {
+        problem.service.top_film = None;
+        problem.service.surroundings = Surroundings::StillAir;
+        problem.service.heat_sink = sink(None);
+        let dry = solve(&problem).unwrap();
+        problem.service.heat_sink = sink(Some(tim2.clone()));
+        let outcome = solve(&problem).unwrap();
+        sound(&outcome);
+        assert!(figure(&outcome, "junction_max") > figure(&dry, "junction_max"));
+        let last = outcome.up.last().unwrap();
+        assert_eq!(last.name, "heat sink to air");
+        let through = outcome.films.iter().find(|f| f.face == "top of the package").unwrap().heat_w;
+        assert!((last.kelvins / (0.5 * through) - 1.0).abs() < 1e-6, "{} {through}", last.kelvins);
+        assert!(outcome.up.iter().any(|s| s.name == "TIM2" && s.kelvins > 0.0));
+    }
+}
+
+#[test]
+fn a_foot_carries_heat_even_under_an_insulated_top() {
+    let mut problem = specimen::lidded();
+    let with_foot = figure(&solve(&problem).unwrap(), "theta_jb");
+    problem.lid.as_mut().unwrap().foot = None;
+    assert!(with_foot < figure(&solve(&problem).unwrap(), "theta_jb"));
+}
+
+#[test]
 fn a_lid_that_no_die_touches_gives_no_case_resistance() {
     let mut problem = specimen::lidded();
     problem.dies[0].interface = None;

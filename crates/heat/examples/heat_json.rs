@@ -3,7 +3,7 @@
 //! A task has one of the keys `problem` (a whole problem), `plate`, `held_rim`, `round_fin`, `films`, `specimen`.
 
 use facedown_heat::film::{AirFace, Facing, Natural, radiation};
-use facedown_heat::network::board_as_round_fin;
+use facedown_heat::fin::board_as_round_fin;
 use facedown_heat::plate::{Face, Modes, Patch, Plate, Rectangle, held_rim};
 use facedown_heat::sheet::Sheet;
 use facedown_heat::{Problem, solve, specimen};

@@ -67,6 +67,21 @@ impl RoundBoard {
     }
 }
 
+/// A board around a footprint as an annular fin of the same areas, K/W, from the rim of the footprint to the air: the
+/// hand check of the board's series. Areas m2, in-plane conductivity times thickness W/K, films of both faces W/(m2 K).
+///
+/// # Errors
+/// When the fin's functions do not converge.
+pub fn board_as_round_fin(
+    footprint_m2: f64,
+    board_m2: f64,
+    conductance: f64,
+    films: f64,
+) -> Result<f64, NoConvergence> {
+    RoundBoard { inner_m: (footprint_m2 / PI).sqrt(), outer_m: (board_m2 / PI).sqrt(), conductance, films }
+        .resistance()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -1,7 +1,7 @@
 //! Walls, fins, half spaces.
 
 use super::{Source, Table};
-use crate::network::board_as_round_fin;
+use crate::fin::board_as_round_fin;
 use crate::sheet::Sheet;
 use crate::{fin, spreading, wall};
 use facedown_evidence::Basis;

@@ -191,7 +191,7 @@ pub struct Liquid {
     /// Viscosity before cure at temperatures, K and Pa s, temperatures rising. Between two points its logarithm is
     /// linear in 1/T.
     pub viscosity: Vec<(f64, f64)>,
-    /// Temperature range in which the first or last viscosity may be used as it stands, K.
+    /// Temperature range for which the viscosity's source vouches, K.
     pub viscosity_valid: Option<(f64, f64)>,
     /// Activation energy of the viscosity outside of the points, J/mol; left out, a labelled starting value.
     pub activation_j_mol: Option<f64>,

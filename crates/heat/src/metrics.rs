@@ -126,6 +126,10 @@ pub(crate) struct InAir {
     pub outside: Vec<String>,
     /// Where the kelvins go on the way that takes more of the heat.
     pub path: Vec<Step>,
+    /// Temperatures, to start like cases from.
+    pub levels: Levels,
+    /// Films, for the same.
+    pub films: Films,
 }
 
 /// A package in air of that velocity (m/s; zero: still air).
@@ -157,7 +161,7 @@ pub(crate) fn in_air(
     } else {
         paths::up(network, s, reading.place, spot, None)
     };
-    Ok(InAir { metric, outside: case.outside, path })
+    Ok(InAir { metric, outside: case.outside, path, levels: case.levels, films: case.films })
 }
 
 /// Junction to board with a cooled ring (JESD51-8), K/W.

@@ -83,14 +83,16 @@ pub fn solve(problem: &Problem) -> Result<Outcome, Refusal> {
     let rise = still.metric.theta_ja.unwrap_or_default() * power;
     // A part that needs its heat sink would glow in still air; the metric is taken at a power that a test would use.
     if rise > TEST_RISE_K {
-        like.share = TEST_RISE_K / rise;
-        still = metrics::in_air(problem, &own_board, SETS[0], 0.0, still_air, &like)?;
+        let first = Like { levels: &still.levels, films: &still.films, share: TEST_RISE_K / rise };
+        like.share = first.share;
+        still = metrics::in_air(problem, &own_board, SETS[0], 0.0, still_air, &first)?;
     }
+    let like = Like { levels: &still.levels, films: &still.films, share: like.share };
     let mut theta_ja = vec![still.metric.theta_ja.unwrap_or_default()];
     for set in &SETS[1..] {
         theta_ja.extend(metrics::in_air(problem, &own_board, *set, 0.0, "", &like)?.metric.theta_ja);
     }
-    let mut list = vec![still.metric];
+    let mut list = vec![still.metric.clone()];
     for speed in SPEEDS_M_S {
         list.push(
             metrics::in_air(problem, &own_board, SETS[0], speed, "moving air, the design's board", &like)?

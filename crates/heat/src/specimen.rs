@@ -135,7 +135,6 @@ pub fn lidded() -> Problem {
 }
 
 /// Two logic dies and two memory stacks on a silicon interposer under a lid with a cold plate, 180 W. Invented.
-
 pub fn module() -> Problem {
     let micro = |count| bumps(count, 22e-6, 25e-6);
     let mut dies = vec![

@@ -150,8 +150,7 @@ impl OneDie<'_> {
                 let verdict = judged
                     .filter(|s| s.parts.len() == 1)
                     .and_then(|s| s.figures.get(name))
-                    .and_then(|f| f.verdict)
-                    .map(verdict);
+                    .and_then(|f| f.verdict);
                 let label = name.replace('_', " ");
                 KeyFigure { verdict, ..KeyFigure::new(&label, &amount(figure.value, &figure.unit)) }
             };
@@ -257,14 +256,6 @@ fn net_lengths(nets: &[NetReport]) -> Vec<NetLengthRow> {
         bound: length(n.bound_m),
     };
     nets.iter().map(row).collect()
-}
-
-fn verdict(verdict: facedown_pipeline::verdict::Verdict) -> facedown_report::Verdict {
-    match verdict {
-        facedown_pipeline::verdict::Verdict::Meets => facedown_report::Verdict::Meets,
-        facedown_pipeline::verdict::Verdict::Short => facedown_report::Verdict::Short,
-        facedown_pipeline::verdict::Verdict::NotJudged => facedown_report::Verdict::NotJudged,
-    }
 }
 
 /// Writes one file whole or not at all: under a temporary name beside it, then renamed.

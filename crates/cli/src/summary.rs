@@ -3,6 +3,7 @@
 use crate::terminal;
 use facedown_pipeline::results::{FigureEntry, RequirementEntry, Results, StudyEntry, StudyState};
 use facedown_pipeline::verdict::{Verdict, amount};
+use facedown_report::verdict::glyph;
 
 const WIDTH: usize = 100;
 
@@ -19,7 +20,7 @@ pub fn text(results: &Results, out: &str) -> String {
         line("");
         line(&format!("{name}{}", state(study)));
         for note in study.notes.iter().take(4) {
-            line(&format!("  {note}"));
+            wrapped(note, "  ", &mut line);
         }
         let wide = study.figures.keys().map(|k| k.chars().count()).max().unwrap_or(0);
         for (name, figure) in &study.figures {
@@ -62,7 +63,8 @@ pub fn text(results: &Results, out: &str) -> String {
     ));
     let named = results.files.iter().find(|f| f.name.ends_with(".svg")).map(|f| f.name.as_str());
     let picture = named.map(|n| format!("; open {out}/{n} in a browser")).unwrap_or_default();
-    line(&format!("{} files in {out}{picture}", results.files.len() + 1));
+    let files = results.files.len() + 1;
+    line(&format!("{files} {} in {out}{picture}", if files == 1 { "file" } else { "files" }));
     text
 }
 
@@ -98,12 +100,12 @@ fn mark(verdict: Option<Verdict>) -> String {
 
 /// `● meets`, coloured where colour is on.
 fn word(verdict: Verdict) -> String {
-    let (shape, color) = match verdict {
-        Verdict::Meets => (facedown_report::Verdict::Meets, "36"),
-        Verdict::Short => (facedown_report::Verdict::Short, "31"),
-        Verdict::NotJudged => (facedown_report::Verdict::NotJudged, "90"),
+    let color = match verdict {
+        Verdict::Meets => "36",
+        Verdict::Short => "31",
+        Verdict::NotJudged => "90",
     };
-    let text = format!("{} {}", shape.glyph(terminal::plain_marks()), verdict.words());
+    let text = format!("{} {}", glyph(verdict, terminal::plain_marks()), verdict.words());
     if terminal::color_on_stdout() { format!("\u{1b}[{color}m{text}\u{1b}[0m") } else { text }
 }
 

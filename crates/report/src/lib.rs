@@ -24,4 +24,4 @@ pub mod typography;
 pub mod verdict;
 
 pub use plan_view::{KeyFigure, NetNote, PlanOptions, View, Violation, plan_view};
-pub use verdict::{MarginBar, Sense, Verdict};
+pub use verdict::{Bound, MarginBar, Verdict};

@@ -7,46 +7,26 @@ use crate::number::fixed;
 use crate::palette::Palette;
 use crate::svg::Svg;
 
-/// How a requirement came out.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Verdict {
-    /// The value is on the right side of the limit.
-    Meets,
-    /// The value is on the wrong side.
-    Short,
-    /// No study can tell.
-    NotJudged,
+pub use facedown_pipeline::verdict::{Bound, Verdict};
+
+/// The mark of a verdict as one character for a terminal. `plain` keeps to ASCII.
+pub fn glyph(verdict: Verdict, plain: bool) -> char {
+    match (verdict, plain) {
+        (Verdict::Meets, false) => '●',
+        (Verdict::Short, false) => '△',
+        (Verdict::NotJudged, false) => '–',
+        (Verdict::Meets, true) => '*',
+        (Verdict::Short, true) => '^',
+        (Verdict::NotJudged, true) => '-',
+    }
 }
 
-impl Verdict {
-    /// The word beside the mark.
-    pub fn word(self) -> &'static str {
-        match self {
-            Verdict::Meets => "meets",
-            Verdict::Short => "short",
-            Verdict::NotJudged => "not judged",
-        }
-    }
-
-    /// The mark as one character for a terminal. `plain` keeps to ASCII.
-    pub fn glyph(self, plain: bool) -> char {
-        match (self, plain) {
-            (Verdict::Meets, false) => '●',
-            (Verdict::Short, false) => '△',
-            (Verdict::NotJudged, false) => '–',
-            (Verdict::Meets, true) => '*',
-            (Verdict::Short, true) => '^',
-            (Verdict::NotJudged, true) => '-',
-        }
-    }
-
-    /// Style class of the mark, see [`style`].
-    pub fn class(self) -> &'static str {
-        match self {
-            Verdict::Meets => "v-meets",
-            Verdict::Short => "v-short",
-            Verdict::NotJudged => "v-none",
-        }
+/// Style class of a mark, see [`style`].
+fn class(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::Meets => "v-meets",
+        Verdict::Short => "v-short",
+        Verdict::NotJudged => "v-none",
     }
 }
 
@@ -66,17 +46,17 @@ pub fn mark(svg: &mut Svg, verdict: Verdict, x: f64, y: f64, size: f64) {
     let r = size / 2.0;
     match verdict {
         Verdict::Meets => {
-            svg.start("circle").attr("class", verdict.class()).num("cx", x).num("cy", y).num("r", r).end();
+            svg.start("circle").attr("class", class(verdict)).num("cx", x).num("cy", y).num("r", r).end();
         }
         Verdict::Short => {
-            svg.start("path").attr("class", verdict.class()).attr("d", triangle(x, y, r)).end();
+            svg.start("path").attr("class", class(verdict)).attr("d", triangle(x, y, r)).end();
         }
         Verdict::NotJudged => svg_dash(svg, verdict, x, y, r),
     }
 }
 
 fn svg_dash(svg: &mut Svg, verdict: Verdict, x: f64, y: f64, r: f64) {
-    svg.line(verdict.class(), (x - r, y), (x + r, y));
+    svg.line(class(verdict), (x - r, y), (x + r, y));
 }
 
 /// An upright triangle about a point, as path text; its middle (not its centroid) sits on the point.
@@ -92,15 +72,6 @@ pub(crate) fn triangle(x: f64, y: f64, r: f64) -> String {
     )
 }
 
-/// On which side of the limit the value should be.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Sense {
-    /// The value may not be above the limit.
-    AtMost,
-    /// The value may not be below the limit.
-    AtLeast,
-}
-
 /// A value set against its limit. All in one unit; the bar starts at zero.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct MarginBar {
@@ -109,7 +80,7 @@ pub struct MarginBar {
     /// The requirement.
     pub limit: f64,
     /// Which side is right.
-    pub sense: Sense,
+    pub sense: Bound,
     /// Half width of the spread or numerical error about the value.
     pub spread: Option<f64>,
 }
@@ -121,8 +92,8 @@ impl MarginBar {
             return Verdict::NotJudged;
         }
         let meets = match self.sense {
-            Sense::AtMost => self.value <= self.limit,
-            Sense::AtLeast => self.value >= self.limit,
+            Bound::AtMost => self.value <= self.limit,
+            Bound::AtLeast => self.value >= self.limit,
         };
         if meets { Verdict::Meets } else { Verdict::Short }
     }
@@ -169,10 +140,10 @@ mod tests {
     #[test]
     fn verdict_follows_the_side_of_the_limit() {
         let bar = |value, sense| MarginBar { value, limit: 1.06, sense, spread: None }.verdict();
-        assert_eq!(bar(1.06, Sense::AtMost), Verdict::Meets);
-        assert_eq!(bar(1.07, Sense::AtMost), Verdict::Short);
-        assert_eq!(bar(1.05, Sense::AtLeast), Verdict::Short);
-        assert_eq!(bar(f64::NAN, Sense::AtLeast), Verdict::NotJudged);
+        assert_eq!(bar(1.06, Bound::AtMost), Verdict::Meets);
+        assert_eq!(bar(1.07, Bound::AtMost), Verdict::Short);
+        assert_eq!(bar(1.05, Bound::AtLeast), Verdict::Short);
+        assert_eq!(bar(f64::NAN, Bound::AtLeast), Verdict::NotJudged);
     }
 
     #[test]
@@ -192,7 +163,7 @@ mod tests {
     #[test]
     fn a_margin_bar_has_tick_bar_and_whisker() {
         let mut svg = Svg::new();
-        MarginBar { value: 0.5, limit: 1.0, sense: Sense::AtMost, spread: Some(0.1) }
+        MarginBar { value: 0.5, limit: 1.0, sense: Bound::AtMost, spread: Some(0.1) }
             .draw(&mut svg, 0.0, 10.0, 108.0);
         expect![[r#"
             <rect class="m-track" x="0" y="9.5" width="108" height="1"/>

@@ -155,7 +155,7 @@ impl Frame {
         let words_end = self.corner_words(svg, words_y, stacked);
         let bar_y = if stacked { words_end + 32.0 } else { words_y };
         self.scale_bar(svg, bar_y, stacked);
-        bar_y + 12.0 - bottom
+        bar_y.max(words_end) + 12.0 - bottom
     }
 
     /// A small die from the side with its bumps up or down, and the words; returns the y of their last line.
@@ -181,9 +181,11 @@ impl Frame {
         svg.end();
         let room = self.left + self.width - x - 36.0;
         let mut below = y;
-        for line in wrap(self.view.words(), 12.0, room) {
-            svg.label("words", x + 36.0, below, &line);
-            below += 16.0;
+        for words in [Some(self.view.words()), self.view.frame_words()].into_iter().flatten() {
+            for line in wrap(words, 12.0, room) {
+                svg.label("words", x + 36.0, below, &line);
+                below += 16.0;
+            }
         }
         below - 16.0
     }

@@ -25,6 +25,14 @@ impl View {
             View::DieFaceDown => "die face down: seen from above through the die",
         }
     }
+
+    /// A second line where the picture is mirrored: how the places in messages are found in it.
+    pub fn frame_words(self) -> Option<&'static str> {
+        match self {
+            View::DieFaceUp => None,
+            View::DieFaceDown => Some("messages give x in the die frame: from the right edge here"),
+        }
+    }
 }
 
 /// Which colours the picture uses.

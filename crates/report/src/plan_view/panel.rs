@@ -99,7 +99,7 @@ fn key_figures(svg: &mut Svg, options: &PlanOptions, x: f64, mut y: f64, room: f
                 Verdict::Short => "vw bad",
                 Verdict::NotJudged => "vw",
             };
-            svg.label(class, x + indent, y + 18.0, verdict.word());
+            svg.label(class, x + indent, y + 18.0, verdict.words());
             y += 14.0;
         }
         y += 13.0;

@@ -88,6 +88,8 @@ fn the_words_say_from_where_it_is_seen_and_the_view_is_mirrored() {
         let picture = plan_view(&tiny("clk"), &PlanOptions { view, ..still() });
         let document = parsed(&picture);
         assert!(document.descendants().any(|n| n.text() == Some(words)));
+        let mirrored = picture.contains("messages give x in the die frame: from the right edge here");
+        assert_eq!(mirrored, view == View::DieFaceDown);
         let turned = document.descendants().filter_map(|n| n.attribute("transform")).collect::<Vec<_>>();
         // The other transforms turn pad names; none of those here, as the pad stands at a side.
         assert_eq!(turned, [transform]);

@@ -13,7 +13,7 @@ record! {
         technology: Option<BumpTechnology>,
         /// Centre-to-centre distance of neighbours along a row. With a bump table: the least one meant.
         pitch: Length,
-        /// Distance between rows. Left out: the pitch.
+        /// Distance between rows. Left out: the pitch; for the staggered pattern pitch x sqrt(3)/2.
         row_pitch: Option<Length>,
         /// Which sites of the grid are taken. Left out: full.
         pattern: Option<BumpPattern>,
@@ -76,7 +76,8 @@ words! {
         Full = "full",
         /// The outer rows.
         Perimeter = "perimeter",
-        /// Every second site, like the black fields of a chess board.
+        /// Every second row shifted by half a pitch and one bump shorter, so that with the row pitch left out every
+        /// neighbour is one pitch away.
         Staggered = "staggered",
     }
 }

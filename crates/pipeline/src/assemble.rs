@@ -118,7 +118,10 @@ fn study(run: &Run, main: &StudyRun, judgements: &[Judgement]) -> StudyEntry {
             }
             Some(Absent::Impossible(why)) => {
                 entry.state = StudyState::Failed;
-                entry.notes.push(why.clone());
+                // A study that is reported under another one's name says so itself.
+                let whose = if reported.node.name == name { "" } else { reported.node.name };
+                let note = if whose.is_empty() { why.clone() } else { format!("{whose}: {why}") };
+                entry.notes.push(note);
             }
             Some(Absent::NotInDesign(_)) | None => {}
         }

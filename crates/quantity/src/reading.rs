@@ -239,8 +239,15 @@ impl Reader<'_> {
         let at = span.start..span.start + whole_end;
         match mark {
             ',' if count > 0 => {
+                // `1.000,5`: with a point before the comma, the point groups the thousands.
+                let grouped = part[..used].contains('.');
+                if grouped && part[..used].split('.').skip(1).any(|group| group.len() != 3) {
+                    let mend = format!("write one number with a decimal point and its unit, `{unit}`");
+                    return Some(self.error_of(Problem::DecimalComma, at, Some(mend), table));
+                }
+                let whole = if grouped { whole.replace('.', "") } else { whole.to_owned() };
                 let dotted = whole.replacen(',', ".", 1);
-                if count == 3 && !part[..used].contains('.') {
+                if count == 3 && !grouped {
                     let mend = if dotted.contains(',') {
                         format!("write `{bare} {unit}`")
                     } else {

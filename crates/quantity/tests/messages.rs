@@ -136,6 +136,8 @@ fn separators_and_commas() {
         &[
             "1,000 um",
             "1,5 um",
+            "1.000,5 um",
+            "1.5,3 um",
             "1,25 um",
             "12,000,000 nm",
             "1 000 um",
@@ -150,6 +152,12 @@ fn separators_and_commas() {
             `1,5 um`
               decimal-comma[0..3] `1,5` has a decimal comma
               mend: write `1.5 um` with a decimal point
+            `1.000,5 um`
+              decimal-comma[0..7] `1.000,5` has a decimal comma
+              mend: write `1000.5 um` with a decimal point
+            `1.5,3 um`
+              decimal-comma[0..5] `1.5,3` has a decimal comma
+              mend: write one number with a decimal point and its unit, `um`
             `1,25 um`
               decimal-comma[0..4] `1,25` has a decimal comma
               mend: write `1.25 um` with a decimal point

@@ -22,6 +22,9 @@ struct Row<'a> {
     pass: bool,
 }
 
+/// Columns of the table at most.
+const WIDTH: usize = 120;
+
 /// Computes and shows every row.
 pub fn run(arguments: &Verify) -> Done {
     let checks = published_checks();
@@ -53,7 +56,6 @@ fn row(check: &Check) -> Row<'_> {
 }
 
 fn table(checks: &[Check]) -> String {
-    use facedown_pipeline::verdict::amount;
     let id = checks.iter().map(|c| c.id.chars().count()).max().unwrap_or(0);
     let mut text = String::new();
     let mut study = "";
@@ -63,16 +65,47 @@ fn table(checks: &[Check]) -> String {
             text.push_str(&format!("{study}\n"));
         }
         let word = if check.pass() { "pass" } else { "FAIL" };
-        text.push_str(&format!(
-            "  {word}  {:<id$}  expected {:>12}  computed {:>12}  error {:>9} of {:<9} {}: {}\n",
+        let numbers = format!(
+            "  {word}  {:<id$}  expected {:>14}  computed {:>14}  error {:>7} of {:.1e}",
             check.id,
-            amount(check.expected, ""),
-            amount(check.computed, ""),
+            digits(check, check.expected),
+            digits(check, check.computed),
             format!("{:.1e}", check.error()),
-            format!("{:.1e}", check.tolerance),
-            check.basis.words(),
-            check.source
-        ));
+            check.tolerance,
+        );
+        text.push_str(&numbers);
+        text.push('\n');
+        // The source has lines of its own, so that the numbers stand below each other on a narrow terminal too.
+        let mut line = String::from("       ");
+        for word in format!("{}: {}", check.basis.words(), check.source).split_whitespace() {
+            if line.chars().count() + 1 + word.chars().count() > WIDTH {
+                text.push_str(&line);
+                text.push('\n');
+                line = String::from("        ");
+            }
+            line.push(' ');
+            line.push_str(word);
+        }
+        text.push_str(&line);
+        text.push('\n');
     }
     text
+}
+
+/// A value with one digit more than the tolerance decides on; all digits where the row is exact.
+fn digits(check: &Check, value: f64) -> String {
+    let allowed = match check.measure {
+        facedown_evidence::Measure::Absolute => check.tolerance,
+        facedown_evidence::Measure::Relative => check.tolerance * check.expected.abs(),
+    };
+    let size = value.abs();
+    if value != 0.0 && !(1e-4..1e9).contains(&size) {
+        return format!("{value:.7e}");
+    }
+    if allowed <= 0.0 {
+        let text = value.to_string();
+        return if text.len() > 14 { format!("{value:.12}") } else { text };
+    }
+    let decimals = (1.0 - allowed.log10().floor()).clamp(0.0, 9.0) as usize;
+    format!("{value:.decimals$}")
 }

@@ -91,11 +91,13 @@ impl Checker<'_> {
 /// Shows the first few of many findings of one kind, and counts the rest.
 struct Many {
     count: usize,
+    /// Place of the last one shown, after which the rest is counted.
+    last: Option<Place>,
 }
 
 impl Many {
     fn new() -> Many {
-        Many { count: 0 }
+        Many { count: 0, last: None }
     }
 
     /// Counts one that is no longer shown; false while there is room to show it.
@@ -109,6 +111,7 @@ impl Many {
         self.count += 1;
         if self.count <= SHOWN {
             let finding = finding();
+            self.last = place.clone().or(self.last.take());
             checker.place(place, finding);
         }
     }
@@ -116,11 +119,12 @@ impl Many {
     fn close(self, checker: &mut Checker, path: &str, code: &str, what: &str) {
         if self.count > SHOWN {
             let more = self.count - SHOWN;
-            checker.at(
-                path,
-                Finding::error(code, format!("and {more} more: {what}"))
-                    .mend("mend the first ones and check again"),
-            );
+            let finding = Finding::error(code, format!("and {more} more: {what}"))
+                .mend("mend the first ones and check again");
+            match self.last {
+                Some(place) => checker.place(Some(place), finding),
+                None => checker.at(path, finding),
+            }
         }
     }
 }

@@ -5,47 +5,33 @@
 //! common tangents) is a lower bound for all of them, and once it touches no further disc it is the answer, so
 //! discs are taken in only when a path runs into them.
 
+use crate::route::buckets::Buckets;
 use crate::route::plane::{P2, along, cross, distance, dot, left, nearest_on_segment, norm, sub};
-use std::collections::HashMap;
 
 /// Discs on a grid, to find those near a path.
 pub struct Discs {
     discs: Vec<(P2, f64)>,
     cell: f64,
-    grid: HashMap<(i64, i64), Vec<u32>>,
+    buckets: Buckets,
 }
 
 impl Discs {
     /// Discs by centre and radius, nm.
     pub fn new(discs: Vec<(P2, f64)>) -> Discs {
-        let widest = discs.iter().map(|d| d.1).fold(1.0, f64::max);
-        let cell = 4.0 * widest;
-        let mut grid: HashMap<(i64, i64), Vec<u32>> = HashMap::new();
-        for (i, (p, _)) in discs.iter().enumerate() {
-            grid.entry(((p[0] / cell).floor() as i64, (p[1] / cell).floor() as i64))
-                .or_default()
-                .push(i as u32);
-        }
-        Discs { discs, cell, grid }
+        let cell = 2.0 * discs.iter().map(|d| d.1).fold(1.0, f64::max);
+        let boxes: Vec<_> = discs.iter().map(|&(p, r)| (p.map(|x| x - r), p.map(|x| x + r))).collect();
+        let buckets = Buckets::new(&boxes, cell);
+        Discs { discs, cell, buckets }
     }
 
+    /// Calls `f` with every disc that the piece from `a` to `b` may run into, some of them more than once.
     fn near(&self, a: P2, b: P2, mut f: impl FnMut(u32)) {
-        let n = (distance(a, b) / self.cell).ceil().max(1.0) as i64;
-        let key = |p: P2| ((p[0] / self.cell).floor() as i64, (p[1] / self.cell).floor() as i64);
-        let mut last = None;
-        for i in 0..=n {
-            let k = key(along(a, sub(b, a), i as f64 / n as f64));
-            if last == Some(k) {
-                continue;
-            }
-            last = Some(k);
-            for dx in -1..=1 {
-                for dy in -1..=1 {
-                    if let Some(l) = self.grid.get(&(k.0 + dx, k.1 + dy)) {
-                        l.iter().for_each(|&i| f(i));
-                    }
-                }
-            }
+        let n = (distance(a, b) / self.cell).ceil().max(1.0) as usize;
+        let at = |i: usize| along(a, sub(b, a), i as f64 / n as f64);
+        for i in 0..n {
+            let (p, q) = (at(i), at(i + 1));
+            let (lo, hi) = ([p[0].min(q[0]), p[1].min(q[1])], [p[0].max(q[0]), p[1].max(q[1])]);
+            self.buckets.near(lo, hi, &mut f);
         }
     }
 
@@ -129,31 +115,36 @@ fn path(p: P2, q: P2, discs: &[(P2, f64)], known: f64) -> (f64, Vec<(P2, P2)>, V
     let side = [1.0, -1.0];
     let mut arrivals: Vec<[Vec<Arrival>; 2]> = vec![Default::default(); bodies.len()];
     let mut bound = known;
+    // Nothing of a body is nearer to the ends than these.
+    let from_p: Vec<f64> = bodies.iter().map(|b| distance(p, b.0) - b.1).collect();
+    let to_q: Vec<f64> = bodies.iter().map(|b| distance(b.0, q) - b.1).collect();
     for i in 0..last {
+        let from = along_axis[1..last].partition_point(|&x| x < along_axis[i] - 2.0 * widest) + 1;
         for si in 0..if i == 0 { 1 } else { 2 } {
             if i > 0 && arrivals[i][si].is_empty() {
                 continue;
             }
             let cheapest = arrivals[i][si].iter().map(|x| x.cost).fold(f64::INFINITY, f64::min);
-            let cheapest = if i == 0 { 0.0 } else { cheapest };
+            let cheapest = if i == 0 { 0.0 } else { cheapest.max(from_p[i]) };
             for j in i + 1..=last {
+                let far = distance(bodies[i].0, bodies[j].0);
+                // The shorter, crossing tangent is the least that any can be.
+                let inner = (far * far - (bodies[i].1 + bodies[j].1).powi(2)).max(0.0).sqrt();
+                if cheapest + inner + to_q[j] > bound {
+                    continue;
+                }
+                let to = along_axis[1..last].partition_point(|&x| x <= along_axis[j] + 2.0 * widest) + 1;
                 for sj in 0..if j == last { 1 } else { 2 } {
-                    let Some((a, b)) = tangent(bodies[i], side[si], bodies[j], side[sj]) else { continue };
-                    let length = distance(a, b);
+                    let Some(t) = tangent(bodies[i], side[si], bodies[j], side[sj]) else { continue };
+                    let Tangent { a, b, length, .. } = t;
                     let rest = distance(b, q);
-                    if cheapest.max(distance(p, a)) + length + rest > bound {
-                        continue;
-                    }
-                    let from = along_axis[1..last].partition_point(|&x| x < along_axis[i] - 2.0 * widest) + 1;
-                    let to = along_axis[1..last].partition_point(|&x| x <= along_axis[j] + 2.0 * widest) + 1;
-                    let clear =
-                        bodies[from.min(to)..to].iter().all(|d| nearest_on_segment(a, b, d.0).1 > d.1 - 1e-3);
-                    if !clear {
+                    if cheapest + length + rest > bound || bodies[from.min(to)..to].iter().any(|d| t.meets(d))
+                    {
                         continue;
                     }
                     let mut best = if i == 0 { (length, usize::MAX) } else { (f64::INFINITY, 0) };
                     for (k, x) in arrivals[i][si].iter().enumerate() {
-                        if x.cost + length < best.0 {
+                        if x.cost + length < best.0 && x.cost + length + rest <= bound {
                             let angle = turn(bodies[i].0, x.b, a, side[si]);
                             let cost = x.cost + bodies[i].1 * angle + length;
                             if angle < std::f64::consts::PI && cost < best.0 {
@@ -195,8 +186,35 @@ fn path(p: P2, q: P2, discs: &[(P2, f64)], known: f64) -> (f64, Vec<(P2, P2)>, V
     }
 }
 
+/// A straight piece between two bodies that touches both.
+struct Tangent {
+    a: P2,
+    b: P2,
+    /// Its direction, of length 1.
+    u: P2,
+    length: f64,
+}
+
+impl Tangent {
+    /// True when it runs through a disc by more than a thousandth of a nanometre.
+    fn meets(&self, disc: &(P2, f64)) -> bool {
+        let v = sub(disc.0, self.a);
+        let t = dot(v, self.u);
+        let away = if t <= 0.0 {
+            dot(v, v)
+        } else if t >= self.length {
+            let w = sub(disc.0, self.b);
+            dot(w, w)
+        } else {
+            cross(self.u, v).powi(2)
+        };
+        let r = disc.1 - 1e-3;
+        r > 0.0 && away <= r * r
+    }
+}
+
 /// The line that leaves body `a` and meets body `b` with each on its side (+1 left).
-fn tangent(a: (P2, f64), sa: f64, b: (P2, f64), sb: f64) -> Option<(P2, P2)> {
+fn tangent(a: (P2, f64), sa: f64, b: (P2, f64), sb: f64) -> Option<Tangent> {
     let d = sub(b.0, a.0);
     let far = norm(d);
     let delta = sb * b.1 - sa * a.1;
@@ -208,7 +226,7 @@ fn tangent(a: (P2, f64), sa: f64, b: (P2, f64), sb: f64) -> Option<(P2, P2)> {
     let e = [d[0] / far, d[1] / far];
     let u = [e[0] * cos - e[1] * sin, e[0] * sin + e[1] * cos];
     let n = left(u);
-    Some((along(a.0, n, -sa * a.1), along(b.0, n, -sb * b.1)))
+    Some(Tangent { a: along(a.0, n, -sa * a.1), b: along(b.0, n, -sb * b.1), u, length: far * cos })
 }
 
 /// Angle turned around `c` from `a` to `b`, to the left for side +1, in 0..2 pi.

@@ -74,7 +74,7 @@ pub fn solve(problem: &Problem, go_on: &mut dyn FnMut(f64) -> bool) -> Result<Ou
         return Err(SolveError::Stopped);
     }
     let nets = reports(problem, &trees, &layers);
-    let certificates = unrouted(&trees, &nets, &layers);
+    let certificates = unrouted(problem, &trees, &nets, &layers);
     let figures = figures(problem, &pairing, &nets, &layers);
     let bumps = placed(problem, &trees);
     go_on(1.0);
@@ -117,20 +117,25 @@ fn route_layers(
     if top == 1 || complete(&first) {
         return Ok(vec![first]);
     }
-    let mut on_layer = crate::layers::split(problem, trees, &first);
+    let open = |l: &[LayerRoute]| l.iter().map(|x| failed(x).len()).sum::<usize>();
     let mut best: Option<Vec<LayerRoute>> = None;
-    for _ in 0..4 {
-        let mut both = Vec::new();
-        for number in 1..=2 {
-            both.push(route_layer(problem, trees, net_of, class_of, &on_layer, number, watch)?);
-        }
-        let open = |l: &[LayerRoute]| l.iter().map(|x| failed(x).len()).sum::<usize>();
-        let moved = crate::layers::rebalance(&both, &mut on_layer);
-        if best.as_ref().is_none_or(|b| open(&both) < open(b)) {
-            best = Some(both);
-        }
-        if best.as_ref().is_some_and(|b| open(b) == 0) || !moved || !watch(0.5) {
-            break;
+    for mut on_layer in crate::layers::splits(problem, trees, &first) {
+        let mut times = vec![0; trees.len()];
+        for _ in 0..6 {
+            let mut both = Vec::new();
+            for number in 1..=2 {
+                both.push(route_layer(problem, trees, net_of, class_of, &on_layer, number, watch)?);
+            }
+            let moved = crate::layers::rebalance(&both, &mut on_layer, &mut times);
+            if best.as_ref().is_none_or(|b| open(&both) < open(b)) {
+                best = Some(both);
+            }
+            if best.as_ref().is_some_and(|b| open(b) == 0) || !watch(0.5) {
+                return Ok(best.unwrap_or_default());
+            }
+            if !moved {
+                break;
+            }
         }
     }
     Ok(best.unwrap_or_default())
@@ -183,7 +188,12 @@ fn refused(problem: &Problem, pairing: &Pairing, certificates: Vec<Certificate>)
 }
 
 /// What is left open, and by what: nets that stand in the way, and the first place where room is short.
-fn unrouted(trees: &[Tree], nets: &[crate::outcome::NetReport], layers: &[LayerRoute]) -> Vec<Certificate> {
+fn unrouted(
+    problem: &Problem,
+    trees: &[Tree],
+    nets: &[crate::outcome::NetReport],
+    layers: &[LayerRoute],
+) -> Vec<Certificate> {
     let mut names: Vec<String> = nets.iter().filter(|n| !n.routed).map(|n| n.net.clone()).collect();
     names.sort();
     names.dedup();
@@ -212,7 +222,8 @@ fn unrouted(trees: &[Tree], nets: &[crate::outcome::NetReport], layers: &[LayerR
     vec![Certificate::Unrouted {
         nets: names,
         mend: format!(
-            "{why}a larger pitch, a smaller capture pad, finer line and space, a second RDL layer or another assignment would free it"
+            "{why}a larger pitch, a smaller capture pad, finer line and space{} or another assignment would free it",
+            if problem.layers == 1 { ", a second RDL layer" } else { "" }
         ),
     }]
 }

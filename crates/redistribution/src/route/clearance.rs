@@ -4,9 +4,10 @@
 //! ends), so it is enough to hold every arc against the pieces of other wires around it. What is found becomes a
 //! disc for the other wire: the arc's own, wider by one pitch. These are the half-cuts that the mesh has no edge for.
 
+use super::buckets::Buckets;
 use super::plane::{P2, along, cross, distance, nearest_on_segment, norm, sub};
 use super::taut::{Arc, Course, Disc, within};
-use std::collections::HashMap;
+use rayon::prelude::*;
 
 /// A disc learnt for a wire.
 #[derive(Debug, Clone, Copy)]
@@ -45,66 +46,64 @@ pub fn lessons(
     }
     let widest = width.iter().copied().fold(0.0, f64::max);
     let grow = widest + space;
-    let mut grid: HashMap<(i32, i32), Vec<u32>> = HashMap::new();
-    let key = |x: f64| (x / cell).floor() as i32;
+    let boxes: Vec<(P2, P2)> = pieces
+        .iter()
+        .map(|(_, p)| match p {
+            Piece::Line(a, b, _) => ([a[0].min(b[0]), a[1].min(b[1])], [a[0].max(b[0]), a[1].max(b[1])]),
+            Piece::Bend(arc) => arc_box(arc, 0.0),
+        })
+        .collect();
+    // Long lines stand in the grid as short parts, so that the box of a diagonal does not fill a square of cells.
+    let mut parts: Vec<(P2, P2)> = Vec::new();
+    let mut piece_of: Vec<u32> = Vec::new();
     for (i, (_, p)) in pieces.iter().enumerate() {
-        for_cells(p, cell, |k| grid.entry(k).or_default().push(i as u32));
-    }
-    let mut found = Vec::new();
-    let mut seen = vec![u32::MAX; pieces.len()];
-    for (i, (w, p)) in pieces.iter().enumerate() {
-        let Piece::Bend(arc) = p else { continue };
-        let (lo, hi) = arc_box(arc, grow);
-        for x in key(lo[0])..=key(hi[0]) {
-            for y in key(lo[1])..=key(hi[1]) {
-                let Some(list) = grid.get(&(x, y)) else { continue };
-                for &j in list {
-                    let (other, q) = &pieces[j as usize];
-                    if other == w
-                        || tree[*other as usize] == tree[*w as usize]
-                        || seen[j as usize] == i as u32
-                    {
-                        continue;
-                    }
-                    seen[j as usize] = i as u32;
-                    let need = (width[*w as usize] + width[*other as usize]) / 2.0 + space;
-                    if let Some((disc, missing)) = against(arc, q, need) {
-                        found.push(Lesson { wire: *other, other: *w, disc, missing });
-                    }
+        match p {
+            Piece::Line(a, b, _) => {
+                let n = (distance(*a, *b) / cell).ceil().max(1.0) as usize;
+                let at = |k: usize| along(*a, sub(*b, *a), k as f64 / n as f64);
+                for k in 0..n {
+                    let (p, q) = (at(k), at(k + 1));
+                    parts.push(([p[0].min(q[0]), p[1].min(q[1])], [p[0].max(q[0]), p[1].max(q[1])]));
+                    piece_of.push(i as u32);
                 }
+            }
+            Piece::Bend(_) => {
+                parts.push(boxes[i]);
+                piece_of.push(i as u32);
             }
         }
     }
-    found
-}
-
-fn for_cells(p: &Piece, cell: f64, mut f: impl FnMut((i32, i32))) {
-    let key = |x: f64| (x / cell).floor() as i32;
-    match p {
-        Piece::Line(a, b, _) => {
-            // Cells of each column that the line passes, so that long diagonals do not fill a square.
-            let (a, b) = if a[0] <= b[0] { (*a, *b) } else { (*b, *a) };
-            let slope = if b[0] > a[0] { (b[1] - a[1]) / (b[0] - a[0]) } else { 0.0 };
-            for x in key(a[0])..=key(b[0]) {
-                let (x0, x1) = ((f64::from(x) * cell).max(a[0]), (f64::from(x + 1) * cell).min(b[0]));
-                let (mut y0, mut y1) = (a[1] + slope * (x0 - a[0]), a[1] + slope * (x1 - a[0]));
-                if a[0] == b[0] {
-                    (y0, y1) = (a[1], b[1]);
+    let buckets = Buckets::new(&parts, cell);
+    pieces
+        .par_iter()
+        .enumerate()
+        .map_init(Vec::new, |near: &mut Vec<u32>, (i, (w, p))| {
+            let mut found = Vec::new();
+            let Piece::Bend(arc) = p else { return found };
+            let (lo, hi) = (boxes[i].0.map(|x| x - grow), boxes[i].1.map(|x| x + grow));
+            near.clear();
+            buckets.near(lo, hi, |k| {
+                let j = piece_of[k as usize];
+                let (other, _) = &pieces[j as usize];
+                let (p, q) = parts[k as usize];
+                let apart = p[0] > hi[0] || q[0] < lo[0] || p[1] > hi[1] || q[1] < lo[1];
+                if !apart && other != w && tree[*other as usize] != tree[*w as usize] {
+                    near.push(j);
                 }
-                for y in key(y0.min(y1))..=key(y0.max(y1)) {
-                    f((x, y));
+            });
+            near.sort_unstable();
+            near.dedup();
+            for &j in near.iter() {
+                let (other, q) = &pieces[j as usize];
+                let need = (width[*w as usize] + width[*other as usize]) / 2.0 + space;
+                if let Some((disc, missing)) = against(arc, q, need) {
+                    found.push(Lesson { wire: *other, other: *w, disc, missing });
                 }
             }
-        }
-        Piece::Bend(arc) => {
-            let (lo, hi) = arc_box(arc, 0.0);
-            for x in key(lo[0])..=key(hi[0]) {
-                for y in key(lo[1])..=key(hi[1]) {
-                    f((x, y));
-                }
-            }
-        }
-    }
+            found
+        })
+        .flatten_iter()
+        .collect()
 }
 
 /// A box around an arc: its end points and, beyond them, the bulge over its chord, grown by `grow` nm.
@@ -227,11 +226,15 @@ pub fn shortages(
     discs: &[(P2, f64, u32)],
     cell: f64,
 ) -> Vec<(u32, Too)> {
-    let key = |x: f64| (x / cell).floor() as i32;
     let mut pieces: Vec<(u32, P2, P2)> = Vec::new();
     for (w, c) in courses.iter().enumerate() {
         let Some(c) = c else { continue };
-        pieces.extend(c.lines().filter(|l| l.0 != l.1).map(|(a, b, _)| (w as u32, a, b)));
+        // Long lines are cut, so that the box of a diagonal does not fill a square of cells.
+        for (a, b, _) in c.lines().filter(|l| l.0 != l.1) {
+            let n = (distance(a, b) / (2.0 * cell)).ceil().max(1.0) as usize;
+            let at = |i: usize| if i == n { b } else { along(a, sub(b, a), i as f64 / n as f64) };
+            pieces.extend((0..n).map(|i| (w as u32, at(i), at(i + 1))));
+        }
         for a in &c.arcs {
             let v = sub(a.from, a.centre);
             let from = v[1].atan2(v[0]);
@@ -243,37 +246,43 @@ pub fn shortages(
             pieces.extend((0..n).map(|i| (w as u32, at(i), at(i + 1))));
         }
     }
-    let mut grid: HashMap<(i32, i32), Vec<u32>> = HashMap::new();
-    for (i, &(_, a, b)) in pieces.iter().enumerate() {
-        for_cells(&Piece::Line(a, b, [0.0; 2]), cell, |k| grid.entry(k).or_default().push(i as u32));
-    }
+    let boxes: Vec<(P2, P2)> = pieces
+        .iter()
+        .map(|&(_, a, b)| ([a[0].min(b[0]), a[1].min(b[1])], [a[0].max(b[0]), a[1].max(b[1])]))
+        .collect();
+    let buckets = Buckets::new(&boxes, cell);
     let widest = width.iter().copied().fold(0.0, f64::max);
-    let mut found = Vec::new();
-    let look = |lo: P2, hi: P2, f: &mut dyn FnMut(u32)| {
-        for x in key(lo[0])..=key(hi[0]) {
-            for y in key(lo[1])..=key(hi[1]) {
-                grid.get(&(x, y)).into_iter().flatten().for_each(|&i| f(i));
-            }
-        }
-    };
-    for (i, &(w, a, b)) in pieces.iter().enumerate() {
-        let grow = (width[w as usize] + widest) / 2.0 + space;
-        let lo = [a[0].min(b[0]) - grow, a[1].min(b[1]) - grow];
-        let hi = [a[0].max(b[0]) + grow, a[1].max(b[1]) + grow];
-        look(lo, hi, &mut |j| {
-            let (o, c, d) = pieces[j as usize];
-            if (j as usize) <= i || tree[o as usize] == tree[w as usize] {
-                return;
-            }
-            let need = (width[w as usize] + width[o as usize]) / 2.0 + space - 2.0 * CHORD;
-            if crate::metal::between(a, b, c, d) < need {
-                found.push((w, Too::Wire(o)));
-            }
+    let mut found: Vec<(u32, Too)> = (0..pieces.len())
+        .into_par_iter()
+        .fold(Vec::new, |mut found, i| {
+            let (w, a, b) = pieces[i];
+            let grow = (width[w as usize] + widest) / 2.0 + space;
+            let (lo, hi) = boxes[i];
+            let (lo, hi) = ([lo[0] - grow, lo[1] - grow], [hi[0] + grow, hi[1] + grow]);
+            buckets.near(lo, hi, |j| {
+                let j = j as usize;
+                let (o, c, d) = pieces[j];
+                if j <= i || tree[o as usize] == tree[w as usize] {
+                    return;
+                }
+                let (p, q) = boxes[j];
+                if p[0] > hi[0] || q[0] < lo[0] || p[1] > hi[1] || q[1] < lo[1] {
+                    return;
+                }
+                let need = (width[w as usize] + width[o as usize]) / 2.0 + space - 2.0 * CHORD;
+                if crate::metal::between(a, b, c, d) < need {
+                    found.push((w, Too::Wire(o)));
+                }
+            });
+            found
+        })
+        .reduce(Vec::new, |mut a, mut b| {
+            a.append(&mut b);
+            a
         });
-    }
     for &(p, r, t) in discs {
         let grow = r + widest / 2.0;
-        look([p[0] - grow, p[1] - grow], [p[0] + grow, p[1] + grow], &mut |j| {
+        buckets.near([p[0] - grow, p[1] - grow], [p[0] + grow, p[1] + grow], |j| {
             let (o, c, d) = pieces[j as usize];
             let need = r + width[o as usize] / 2.0 - 2.0 * CHORD;
             if tree[o as usize] != t && nearest_on_segment(c, d, p).1 < need {

@@ -1,5 +1,6 @@
 //! Routing of one RDL layer: mesh, topological sketch, search, negotiation, taut courses.
 
+pub mod buckets;
 pub mod clearance;
 pub mod mesh;
 pub mod negotiate;

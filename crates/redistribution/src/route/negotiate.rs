@@ -12,6 +12,7 @@ use super::plane::{distance, nearest_on_segment};
 use super::search::{Prices, Search, Way};
 use super::sketch::{Sketch, Wire};
 use super::taut::{Course, Disc, Pinch, discs_of, taut};
+use rayon::prelude::*;
 use std::collections::VecDeque;
 
 /// Terminals that must become one piece.
@@ -461,19 +462,24 @@ impl Table<'_> {
         let cell = 6.0 * self.pitch;
         let mut missing = Vec::new();
         for round in 0..=rounds {
-            for &w in &stale {
-                let wire = &self.sketch.wires[w as usize];
-                if !wire.routed {
-                    continue;
-                }
-                let [a, b] = wire.ends.map(|v| self.sketch.mesh.vertices[v as usize].p);
-                match taut(a, b, &discs[w as usize], wire.crossings.len()) {
+            let (wires, mesh) = (&self.sketch.wires, &self.sketch.mesh);
+            let pulled: Vec<_> = stale
+                .par_iter()
+                .filter(|&&w| wires[w as usize].routed)
+                .map(|&w| {
+                    let wire = &wires[w as usize];
+                    let [a, b] = wire.ends.map(|v| mesh.vertices[v as usize].p);
+                    (w as usize, taut(a, b, &discs[w as usize], wire.crossings.len()))
+                })
+                .collect();
+            for (w, course) in pulled {
+                match course {
                     Ok(c) => {
-                        courses[w as usize] = Some(c);
-                        pinched[w as usize] = None;
+                        courses[w] = Some(c);
+                        pinched[w] = None;
                     }
                     // The last course that fitted stays; what it still lacks is reported below.
-                    Err(p) => pinched[w as usize] = Some(p),
+                    Err(p) => pinched[w] = Some(p),
                 }
             }
             let found = lessons(&courses, &self.tree_of, &width, self.sketch.space, cell);
@@ -502,10 +508,10 @@ impl Table<'_> {
                     }
                     None => mine.push(disc),
                 }
-                if !stale.contains(&l.wire) {
-                    stale.push(l.wire);
-                }
+                stale.push(l.wire);
             }
+            stale.sort_unstable();
+            stale.dedup();
         }
         for w in 0..n {
             if let (None, Some(c)) = (&pinched[w], &courses[w]) {

@@ -1,6 +1,7 @@
 //! The studies of the house as knots of the graph: what each reads from a design, and what it reports.
 
 mod direct;
+pub mod properties;
 mod redistribution;
 mod routing_problem;
 mod rule_check;

@@ -38,7 +38,7 @@ impl Study<Design> for Redistribution {
         Node {
             name: REDISTRIBUTION,
             stage: Stage::Redistribute,
-            version: 1,
+            version: 2,
             reads: &[
                 Reads::Design("die.width, die.height, die.seal_ring"),
                 Reads::Design("die.pads"),

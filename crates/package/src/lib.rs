@@ -45,6 +45,7 @@ mod places;
 mod published;
 mod read;
 pub mod values;
+pub mod variation;
 
 pub use bumps::{BumpPattern, BumpSite, BumpTechnology, Bumps};
 pub use checks::check;

@@ -59,6 +59,11 @@ impl Places {
         self.nearest(path).map(|s| Place::new(&self.file, s.key.0..s.key.1))
     }
 
+    /// Path and byte range in the design file of every value that was written, in the order of the paths.
+    pub fn values(&self) -> impl Iterator<Item = (&str, usize, usize)> {
+        self.spans.iter().map(|(path, s)| (path.as_str(), s.value.0, s.value.1))
+    }
+
     /// True when something was written at `path`.
     pub fn written(&self, path: &str) -> bool {
         self.spans.contains_key(path)

@@ -140,6 +140,8 @@ pub trait Study<D>: Send + Sync {
 pub struct Upstream<'a> {
     reads: &'a [Reads],
     done: &'a BTreeMap<&'static str, StudyRun>,
+    /// Where the run varies another one, the results that it takes over from there.
+    base: Option<&'a Run>,
 }
 
 impl<'a> Upstream<'a> {
@@ -153,7 +155,8 @@ impl<'a> Upstream<'a> {
                 "The study reads \"{study}\" without having declared it."
             )));
         }
-        let Some(run) = self.done.get(study) else { return Ok(Vec::new()) };
+        let held = self.base.and_then(|base| base.studies.get(study));
+        let Some(run) = self.done.get(study).or(held) else { return Ok(Vec::new()) };
         let mut parts = Vec::new();
         for part in &run.parts {
             if let Ok(output) = &part.output {
@@ -332,11 +335,30 @@ impl<D> Graph<D> {
         cache: &Cache,
         control: Control<'_>,
     ) -> Run {
+        let wanted = |name: &str| selected.is_none_or(|s| s.contains(name));
+        self.run_some(design, &wanted, None, cache, control)
+    }
+
+    /// Runs a design that differs from that of `base` in a quantity that the studies in `held` do not depend on: their
+    /// results are taken over from there, and only what `base` has of the others is solved. Nothing is cached or told.
+    pub fn vary(&self, design: &D, base: &Run, held: &[&str], control: Control<'_>) -> Run {
+        let wanted = |name: &str| base.studies.contains_key(name) && !held.contains(&name);
+        self.run_some(design, &wanted, Some(base), &Cache::none(), control)
+    }
+
+    fn run_some(
+        &self,
+        design: &D,
+        wanted: &dyn Fn(&str) -> bool,
+        base: Option<&Run>,
+        cache: &Cache,
+        control: Control<'_>,
+    ) -> Run {
         let mut run =
             Run { studies: BTreeMap::new(), order: Vec::new(), solved: 0, recalled: 0, cancelled: false };
         for study in &self.studies {
             let node = study.node_of();
-            if selected.is_some_and(|s| !s.contains(node.name)) {
+            if !wanted(node.name) {
                 continue;
             }
             if control.cancelled() {
@@ -350,7 +372,7 @@ impl<D> Graph<D> {
                 Some(name) => {
                     nothing(node, Absent::Impossible(format!("It reads \"{name}\", which failed.")))
                 }
-                None => study.run_of(design, &mut run, cache, control),
+                None => study.run_of(design, &mut run, base, cache, control),
             };
             if let Some(Absent::NotInDesign(reason) | Absent::Impossible(reason)) = &done.absent {
                 control.tell(Event::Absent { study: node.name, reason });
@@ -374,7 +396,14 @@ fn nothing(node: Node, absent: Absent) -> StudyRun {
 /// A study with its input and output types forgotten.
 trait AnyStudy<D>: Send + Sync {
     fn node_of(&self) -> Node;
-    fn run_of(&self, design: &D, run: &mut Run, cache: &Cache, control: Control<'_>) -> StudyRun;
+    fn run_of(
+        &self,
+        design: &D,
+        run: &mut Run,
+        base: Option<&Run>,
+        cache: &Cache,
+        control: Control<'_>,
+    ) -> StudyRun;
 }
 
 impl<D, S: Study<D>> AnyStudy<D> for S {
@@ -382,9 +411,16 @@ impl<D, S: Study<D>> AnyStudy<D> for S {
         self.node()
     }
 
-    fn run_of(&self, design: &D, run: &mut Run, cache: &Cache, control: Control<'_>) -> StudyRun {
+    fn run_of(
+        &self,
+        design: &D,
+        run: &mut Run,
+        base: Option<&Run>,
+        cache: &Cache,
+        control: Control<'_>,
+    ) -> StudyRun {
         let node = self.node();
-        let upstream = Upstream { reads: node.reads, done: &run.studies };
+        let upstream = Upstream { reads: node.reads, done: &run.studies, base };
         let inputs = match self.inputs(design, &upstream) {
             Ok(inputs) => inputs,
             Err(absent) => return nothing(node, absent),

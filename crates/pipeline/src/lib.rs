@@ -16,6 +16,7 @@ pub mod key;
 pub mod publish;
 pub mod requirements;
 pub mod results;
+pub mod spread;
 pub mod stage;
 pub mod studies;
 pub mod verdict;

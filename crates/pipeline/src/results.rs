@@ -150,12 +150,45 @@ pub struct FigureEntry {
     /// What limits it, where that is known.
     #[serde(skip_serializing_if = "Option::is_none", default)]
     pub limited_by: Option<String>,
+    /// A sentence that says which validity range of the method the input leaves, where it does.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub outside: Option<String>,
+    /// Lowest and highest value in `unit` where published constants disagree and several sets were run.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub between: Option<[f64; 2]>,
+    /// How it follows the tolerances of the design; absent where none of them moves it.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub spread: Option<SpreadEntry>,
     /// What is asked of it; null when nothing is.
     pub requirement: Option<LimitEntry>,
     /// Verdict on that; null when nothing is asked.
     pub verdict: Option<Verdict>,
     /// Room to the limit as a share of the limit, positive on the right side; null without a limit or when it is zero.
     pub margin: Option<f64>,
+}
+
+/// How a figure follows the tolerances of the design, to first order.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct SpreadEntry {
+    /// One standard deviation, in the figure's unit.
+    pub deviation: f64,
+    /// The quantities that move it most, up to three.
+    pub contributors: Vec<ContributorEntry>,
+}
+
+/// A toleranced quantity that moves a figure.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ContributorEntry {
+    /// Path in the design (`die[0].bumps.height`).
+    pub quantity: String,
+    /// As written (`120 um +- 8 um`).
+    pub text: String,
+    /// Change of the figure for one standard deviation of the quantity, in the figure's unit.
+    pub change: f64,
+    /// Share of the figure's variance, 0 to 1.
+    pub share: f64,
 }
 
 /// The limit of a requirement.

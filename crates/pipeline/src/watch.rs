@@ -92,6 +92,12 @@ impl<'a> Control<'a> {
         Control { cancel: &NEVER, hear: &|_| {} }
     }
 
+    /// The same flag without the callback.
+    #[must_use]
+    pub fn unheard(self) -> Control<'a> {
+        Control { cancel: self.cancel, hear: &|_| {} }
+    }
+
     /// True once the caller asked to stop.
     pub fn cancelled(&self) -> bool {
         self.cancel.load(Ordering::Relaxed)

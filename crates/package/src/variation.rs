@@ -53,8 +53,8 @@ pub fn tolerated(reading: &Reading, name: &str) -> Vec<Tolerated> {
     found
 }
 
-/// The design with one quantity moved by `deviations` of its standard deviations; nothing when the moved text makes no
-/// design (a length below zero).
+/// The design with one quantity moved by `deviations` of its standard deviations; nothing when the moved text cannot be
+/// read. What it reads may still be nonsense (a length below zero), which the studies refuse.
 pub fn varied(
     files: &dyn Files,
     reading: &Reading,
@@ -105,6 +105,5 @@ mod tests {
         assert!((moved.si() - 128e-6).abs() < 1e-12);
         let peak = found.iter().find(|q| q.path == "process.reflow.peak").unwrap();
         assert!((peak.deviation - 1.0).abs() < 1e-9 && (peak.nominal - 518.15).abs() < 1e-9);
-        assert!(varied(&files, &reading, "design.toml", height, -1000.0).is_none());
     }
 }

@@ -9,7 +9,7 @@ use facedown_pipeline::assemble::finding;
 
 /// Reads, checks and reports.
 pub fn run(arguments: &Check) -> Done {
-    let (reading, _) = command::read_design(&arguments.file)?;
+    let (reading, _, _) = command::read_design(&arguments.file)?;
     if arguments.json {
         let rows: Vec<_> = reading.findings.iter().map(|f| finding(f, &reading.sources)).collect();
         let text = serde_json::to_string_pretty(&rows).map_err(crate::exit::Failure::input)?;

@@ -10,7 +10,7 @@ use std::fs;
 
 /// Solves or recalls the layout and writes it.
 pub fn run(arguments: &Export) -> Done {
-    let Runnable { design, reading, file } = runnable(&arguments.file)?;
+    let Runnable { design, reading, file, .. } = runnable(&arguments.file)?;
     if let Some(name) = &arguments.die
         && design.die(name).is_none()
     {

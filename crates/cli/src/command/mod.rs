@@ -14,7 +14,7 @@ use facedown_package::{Folder, Reading, read_and_check};
 use std::path::Path;
 
 /// A design as read from its file, and the file's name without its folder.
-pub(crate) fn read_design(file: &Path) -> Result<(Reading, String), Failure> {
+pub(crate) fn read_design(file: &Path) -> Result<(Reading, Folder, String), Failure> {
     let name = file.file_name().and_then(|n| n.to_str());
     let Some(name) = name.filter(|_| !file.is_dir()) else {
         return Err(Failure::input(format_args!("{} is not a design file", file.display())));
@@ -26,5 +26,6 @@ pub(crate) fn read_design(file: &Path) -> Result<(Reading, String), Failure> {
         Some(parent) if !parent.as_os_str().is_empty() => parent,
         _ => Path::new("."),
     };
-    Ok((read_and_check(&Folder::new(folder), name), name.to_owned()))
+    let folder = Folder::new(folder);
+    Ok((read_and_check(&folder, name), folder, name.to_owned()))
 }

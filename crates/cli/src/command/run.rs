@@ -1,7 +1,7 @@
 //! `facedown run`: the studies of a design, its results, pictures and layout files.
 
 use crate::arguments::Run;
-use crate::command::solve::{Runnable, runnable, solve};
+use crate::command::solve::{Runnable, runnable, solve, spread};
 use crate::exit::{Done, Exit, Failure};
 use crate::output_files::{OutputFile, layout_files};
 use crate::{summary, terminal};
@@ -12,20 +12,22 @@ use std::path::{Path, PathBuf};
 
 /// Runs, writes and sums up.
 pub fn run(arguments: &Run) -> Done {
-    let Runnable { design, reading, file } = runnable(&arguments.file)?;
+    let ready = runnable(&arguments.file)?;
+    let Runnable { design, reading, file, .. } = &ready;
     let out = arguments.out.clone().unwrap_or_else(|| default_out(design.heading.name.as_str()));
     // Locked before the work, so that a second run is refused at once and not after minutes.
     let outputs = Outputs::lock(&out).map_err(Failure::input)?;
-    let run = solve(&design, &arguments.only, arguments.no_cache)?;
+    let run = solve(design, &arguments.only, arguments.no_cache)?;
     let about = About {
         program: env!("CARGO_PKG_VERSION"),
-        file: &file,
+        file,
         findings: &reading.findings,
         sources: &reading.sources,
         only: (!arguments.only.is_empty()).then_some(arguments.only.as_slice()),
     };
-    let mut results = assemble(&design, &run, about);
-    let files = layout_files(&design, &run, &results).map_err(Failure::input)?;
+    let mut results = assemble(design, &run, about);
+    facedown_pipeline::spread::add_to(&mut results, &spread(&ready, &run)?);
+    let files = layout_files(design, &run, &results).map_err(Failure::input)?;
     results.files = files.iter().map(|f| listed(&f.name, f.holds, &f.bytes)).collect();
     let index = results.to_json().map_err(Failure::input)?;
     let bytes: BTreeMap<String, Vec<u8>> =

@@ -5,10 +5,13 @@ use crate::exit::{Exit, Failure};
 use crate::progress::Progress;
 use crate::terminal;
 use facedown_diagnostic::{Level, render};
-use facedown_package::{Design, Reading};
+use facedown_package::{Design, Folder, Reading};
 use facedown_pipeline::{Cache, Control, Run, studies};
 use std::path::Path;
 use std::sync::atomic::{AtomicBool, Ordering};
+
+/// Spreads by study and figure.
+pub type Spreads = std::collections::BTreeMap<(String, String), facedown_pipeline::results::SpreadEntry>;
 
 static CANCEL: AtomicBool = AtomicBool::new(false);
 
@@ -18,13 +21,15 @@ pub struct Runnable {
     pub design: Design,
     /// What reading it gave, with findings and texts.
     pub reading: Reading,
+    /// The folder that its files come from.
+    pub folder: Folder,
     /// The design file's name without its folder.
     pub file: String,
 }
 
 /// Reads and checks a design and tells its errors and warnings on standard error; advice is only counted.
 pub fn runnable(file: &Path) -> Result<Runnable, Failure> {
-    let (reading, name) = read_design(file)?;
+    let (reading, folder, name) = read_design(file)?;
     for finding in reading.findings.iter().filter(|f| f.level != Level::Advice) {
         terminal::say(&(render(finding, &reading.sources, terminal::color_on_stderr()) + "\n"));
     }
@@ -34,7 +39,9 @@ pub fn runnable(file: &Path) -> Result<Runnable, Failure> {
         terminal::say(&format!("{advice} {pieces} of advice: facedown check {}", file.display()));
     }
     match &reading.design {
-        Some(design) if reading.is_runnable() => Ok(Runnable { design: design.clone(), reading, file: name }),
+        Some(design) if reading.is_runnable() => {
+            Ok(Runnable { design: design.clone(), reading, folder, file: name })
+        }
         _ => {
             let counted = super::check::counted(&reading, &file.display().to_string());
             Err(Failure::input(format_args!("{counted}; nothing was run")))
@@ -76,4 +83,13 @@ pub fn solve(design: &Design, only: &[String], no_cache: bool) -> Result<Run, Fa
     }
     cache.tidy(facedown_pipeline::cache::SIZE_LIMIT);
     Ok(run)
+}
+
+/// How the figures of a run follow the tolerances of its design.
+pub fn spread(runnable: &Runnable, run: &Run) -> Result<Spreads, Failure> {
+    let graph = studies::graph().map_err(|e| Failure { exit: Exit::StudyFailed, message: e.to_string() })?;
+    let hear = |_: facedown_pipeline::Event<'_>| {};
+    let control = Control::new(&CANCEL, &hear);
+    let Runnable { reading, folder, file, .. } = runnable;
+    Ok(facedown_pipeline::spread::spreads(&graph, folder, reading, file, run, control))
 }

@@ -167,7 +167,8 @@ pub(crate) fn report_array(
         if others.len() == 2 {
             let low = others.iter().copied().fold(number.value, f64::min);
             let high = others.iter().copied().fold(number.value, f64::max);
-            if high > low {
+            // A radius that a pad pins differs by rounding only.
+            if high - low > 1e-9 * number.value.abs() {
                 figure = figure.between(low, high);
                 figure.basis.push_str("; between the least and largest surface tension of the sources");
             }

@@ -15,12 +15,15 @@ const SPHERES: Source = Source(
     Basis::ReferenceLibrary,
 );
 
+/// Solder volumes over [`BUMP`], and how many joints have them.
+type Parts = &'static [(f64, u32)];
+
 pub(super) fn rows(table: &mut Table) {
     let mix = |parts: &[(f64, u32)], load: f64| {
         let kinds: Vec<_> = parts.iter().map(|&(share, count)| (40e-6, 40e-6, share * BUMP, count)).collect();
         at_rest(&array(&kinds, load)).ok()
     };
-    let cases: [(&str, &[(f64, u32)], f64, f64); 4] = [
+    let cases: [(&str, Parts, f64, f64); 4] = [
         ("large", &[(1.0, 90), (1.2, 10)], 65.62954, 65.32610),
         ("small", &[(1.0, 90), (0.8, 10)], 64.05982, 63.76755),
         ("both", &[(1.0, 80), (1.1, 10), (0.9, 10)], 64.86080, 64.56430),

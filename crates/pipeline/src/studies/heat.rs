@@ -1,0 +1,402 @@
+//! The knot of the heat study: the package as layers, joints and interfaces with their conductivities.
+
+use super::placing::{bump_count, centre, footprint, from_above, host};
+use super::properties::{self, ROOM, material};
+use super::{HEAT, REDISTRIBUTION};
+use crate::graph::{Absent, Failure, Inputs, Join, Node, Progress, Reads, Report, Study, Upstream};
+use crate::stage::Stage;
+use facedown_heat::problem as heat;
+use facedown_material::PropertyName as P;
+use facedown_package::{
+    Balls, Bumps, Design, Die, Form, Interface, Mount, StackLayer, Surroundings, thickness_m,
+};
+use facedown_redistribution::Outcome as Layout;
+use serde::Serialize;
+
+/// Share of a laminate's area that is copper of vias, where the design says nothing.
+const VIA_SHARE: f64 = 0.01;
+/// Conductivity of air between joints, W/(m K), at 300 K (Incropera and DeWitt, Fundamentals of Heat and Mass Transfer,
+/// table A.4).
+const AIR: f64 = 0.0263;
+/// Film of the cold plate of a case measurement, W/(m2 K) (common practice, no source).
+const COLD_PLATE: f64 = 20_000.0;
+
+/// The heat study of the whole package.
+#[derive(Debug, Clone, Copy)]
+pub struct Heat;
+
+/// What one solve reads, and what was assumed to make it.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct HeatTask {
+    /// The study's own input.
+    pub problem: heat::Problem,
+    /// Assumptions in sentences.
+    pub notes: Vec<String>,
+}
+
+impl Study<Design> for Heat {
+    type Input = HeatTask;
+    type Output = facedown_heat::Outcome;
+
+    fn node(&self) -> Node {
+        Node {
+            name: HEAT,
+            stage: Stage::Service,
+            version: 1,
+            reads: &[
+                Reads::Study(REDISTRIBUTION),
+                Reads::Design("die, interposer, substrate, balls, board, form, interface"),
+                Reads::Design("environment, process.underfill.material"),
+            ],
+            reported_under: HEAT,
+        }
+    }
+
+    fn inputs(&self, design: &Design, upstream: &Upstream<'_>) -> Inputs<HeatTask> {
+        let layouts = upstream.parts::<Layout>(REDISTRIBUTION)?;
+        let joints: Vec<(&str, &facedown_joints::Outcome)> = Vec::new();
+        Ok(vec![(String::new(), task(design, &layouts, &joints)?)])
+    }
+
+    fn solve(&self, task: &HeatTask, _: &Progress<'_>) -> Result<facedown_heat::Outcome, Failure> {
+        facedown_heat::solve(&task.problem).map_err(|e| Failure::Study(e.to_string()))
+    }
+
+    fn report(&self, _: &str, task: &HeatTask, outcome: &facedown_heat::Outcome) -> Report {
+        super::report_of(
+            &outcome.figures,
+            &outcome.limits,
+            &[task.notes.as_slice(), outcome.notes.as_slice()],
+            &outcome.advice,
+        )
+    }
+
+    fn join(&self, _: &str) -> Join {
+        Join::Largest
+    }
+}
+
+type Layouts<'a> = [(&'a str, &'a Layout)];
+type Shapes<'a> = [(&'a str, &'a facedown_joints::Outcome)];
+
+fn task(design: &Design, layouts: &Layouts<'_>, shapes: &Shapes<'_>) -> Result<HeatTask, Absent> {
+    let absent =
+        |what: &str| Absent::NotInDesign(format!("The design has no table [{what}]; heat needs it."));
+    let substrate = design.substrate.as_ref().ok_or_else(|| absent("substrate"))?;
+    let balls = design.balls.as_ref().ok_or_else(|| absent("balls"))?;
+    let environment = design.environment.as_ref().ok_or_else(|| absent("environment"))?;
+    let mut notes = vec![format!(
+        "Vias take {:.0} % of the dielectric layers of the substrate (common practice, no source).",
+        100.0 * VIA_SHARE
+    )];
+    let fill = match design.process.as_ref().and_then(|p| p.underfill.as_ref()) {
+        Some(underfill) => properties::conductivity(material(design, underfill.material.as_str())?)?,
+        None => {
+            notes.push("No underfill is given: air lies between the bumps.".into());
+            vec![(ROOM, AIR)]
+        }
+    };
+    let mut dies = Vec::new();
+    let mut opening_area = 0.0;
+    for die in &design.dies {
+        let (size, turns) = footprint(die)?;
+        let mount = match die.mount() {
+            Mount::Flip => {
+                if die.on() == "substrate" && design.interposer.is_some() {
+                    return Err(Absent::Impossible(format!(
+                        "Die {} stands on the substrate beside an interposer; the closed forms know one or the other.",
+                        die.name
+                    )));
+                }
+                let Some(bumps) = &die.bumps else { return Err(absent("die.bumps")) };
+                let count = bump_count(die, layouts) as f64;
+                opening_area += count * circle(bumps.sizes().opening.m());
+                let shape = shapes.iter().find(|s| s.0 == die.name.as_str()).and_then(|s| s.1.bumps.as_ref());
+                let array = heat::Joints { count, pieces: pieces(design, bumps, shape)?, fill: fill.clone() };
+                heat::Mount::Bumps(array)
+            }
+            Mount::Wire => match host(design, die) {
+                Some(host) => heat::Mount::OnDie { host, attach: attach(design, die)? },
+                None => {
+                    notes.push(format!(
+                        "Die {} is wire-bonded on the {}; its heat is left out.",
+                        die.name,
+                        die.on()
+                    ));
+                    continue;
+                }
+            },
+        };
+        let power_w = die.power_w().unwrap_or_else(|| {
+            notes.push(format!("Die {} has no power: it is taken as 0 W.", die.name));
+            0.0
+        });
+        let blocks = die.power_blocks.iter().map(|b| {
+            let [x_m, y_m, width_m, height_m] =
+                from_above(die, turns, [b.x.m(), b.y.m(), b.width.m(), b.height.m()]);
+            heat::Block { x_m, y_m, width_m, height_m, power_w: b.power_w }
+        });
+        let silicon = material(design, die.material())?;
+        let body = heat::Layer {
+            in_plane: properties::conductivity(silicon)?,
+            ..heat::Layer::plain(die.material(), die.thickness.si(), 1.0)
+        };
+        dies.push(heat::Die {
+            name: die.name.to_string(),
+            width_m: size[0],
+            height_m: size[1],
+            at_m: centre(die),
+            body: vec![body],
+            power_w,
+            blocks: blocks.collect(),
+            mount,
+            interface: interface(design, die.name.as_str(), "lid")?,
+        });
+    }
+    let die_area: f64 = dies.iter().map(|d| d.width_m * d.height_m).sum();
+    let solder = vec![(ROOM, 57.0)];
+    let mut layers = stack(design, &substrate.layers, VIA_SHARE)?;
+    // Solder stands in the openings of both masks; without them a mask over the whole face would insulate.
+    let (width, height) = (substrate.width.si(), substrate.height.si());
+    let sites = balls.sites(substrate).len() as f64;
+    let land = balls.land.map_or(0.8 * balls.diameter.si(), |l| l.si());
+    let mut open = |index: usize, share: f64| {
+        if let Some(layer) = layers.get_mut(index).filter(|l| l.metal.is_none()) {
+            let share = share.clamp(0.0, 0.9);
+            layer.columns = Some(heat::Metal { share, conductivity: solder.clone() });
+        }
+    };
+    let last = substrate.layers.len().saturating_sub(1);
+    if design.interposer.is_none() {
+        open(0, opening_area / die_area);
+    }
+    open(last, sites * circle(land) / (width * height));
+    let interposer = match &design.interposer {
+        Some(interposer) => {
+            let bumps = interposer.bumps.as_ref().ok_or_else(|| absent("interposer.bumps"))?;
+            let (w, h) = (interposer.width.si(), interposer.height.si());
+            let count = (w * h / (bumps.pitch.si() * bumps.row_pitch().m())).floor();
+            open(0, count * circle(bumps.sizes().opening.m()) / (w * h));
+            let shape = shapes.iter().find(|s| s.0 == "interposer").and_then(|s| s.1.bumps.as_ref());
+            let joints = heat::Joints { count, pieces: pieces(design, bumps, shape)?, fill: fill.clone() };
+            Some(heat::Interposer {
+                carrier: heat::Carrier {
+                    width_m: w,
+                    height_m: h,
+                    layers: stack(design, &interposer.layers, 0.0)?,
+                },
+                at_m: interposer.at.map_or([0.0; 2], |at| at.map(|x| x.si())),
+                joints,
+            })
+        }
+        None => None,
+    };
+    let board = match &design.board {
+        Some(board) => Some(heat::Carrier {
+            width_m: board.width.si(),
+            height_m: board.height.si(),
+            layers: stack(design, &board.layers, 0.0)?,
+        }),
+        None => {
+            notes.push("No board is given: the test board of JESD51-9 with two planes stands in.".into());
+            None
+        }
+    };
+    let lid = lid(design, [width, height])?;
+    let mut emissivity = heat::Emissivity::default();
+    let top = match &design.form {
+        Some(Form::Lid(lid)) => lid.material.as_str(),
+        _ => design.dies.first().map_or("silicon", Die::material),
+    };
+    if let Some(value) = properties::optional(material(design, top)?, P::Emissivity, ROOM) {
+        emissivity.top = value;
+    }
+    let surroundings = match environment.surroundings.unwrap_or(Surroundings::StillAir) {
+        Surroundings::StillAir => heat::Surroundings::StillAir,
+        Surroundings::MovingAir => heat::Surroundings::MovingAir {
+            speed_m_s: environment.air_speed.map_or_else(
+                || {
+                    notes.push("Moving air without air_speed: 1 m/s is taken.".into());
+                    1.0
+                },
+                |v| v.si(),
+            ),
+        },
+        Surroundings::RingColdPlate => heat::Surroundings::RingColdPlate,
+        Surroundings::TopColdPlate => heat::Surroundings::TopColdPlate,
+    };
+    let sink = match &environment.heat_sink {
+        Some(resistance) => Some(heat::HeatSink {
+            resistance_k_w: resistance.si(),
+            interface: interface(design, if lid.is_some() { "lid" } else { top_die(design) }, "heat sink")?,
+        }),
+        None => None,
+    };
+    if matches!(design.form, Some(Form::Ring(_))) {
+        notes.push("The ring is left out of the heat paths: it carries little beside the die.".into());
+    }
+    let top_film = environment.top_film.map(|f| f.si());
+    Ok(HeatTask {
+        problem: heat::Problem {
+            dies,
+            interposer,
+            substrate: heat::Carrier { width_m: width, height_m: height, layers },
+            balls: ball_joints(design, balls, sites, shapes)?,
+            board,
+            lid,
+            service: heat::Service {
+                ambient_k: environment.ambient.si(),
+                surroundings,
+                top_film,
+                heat_sink: sink,
+            },
+            emissivity,
+            cold_plate_film: match (surroundings, top_film) {
+                (heat::Surroundings::TopColdPlate, Some(film)) => film,
+                _ => COLD_PLATE,
+            },
+        },
+        notes,
+    })
+}
+
+fn circle(diameter: f64) -> f64 {
+    std::f64::consts::FRAC_PI_4 * diameter * diameter
+}
+
+fn top_die(design: &Design) -> &str {
+    design.dies.first().map_or("", |d| d.name.as_str())
+}
+
+/// Pillar and solder of a bump, from the joint study where it has run.
+fn pieces(
+    design: &Design,
+    bumps: &Bumps,
+    shape: Option<&facedown_joints::outcome::ArrayOutcome>,
+) -> Result<Vec<heat::Piece>, Absent> {
+    let sizes = bumps.sizes();
+    let solder = properties::conductivity(material(design, bumps.solder())?)?;
+    let copper = properties::conductivity(material(design, "copper")?)?;
+    let mut pieces = Vec::new();
+    if sizes.pillar.m() > 0.0 {
+        pieces.push(heat::Piece {
+            height_m: sizes.pillar.m(),
+            diameter_m: sizes.ubm.m(),
+            barrel: false,
+            conductivity: copper,
+        });
+    }
+    let kind = shape.and_then(|s| s.kinds.iter().max_by_key(|k| k.count));
+    let (height_m, diameter_m) = match kind {
+        Some(kind) => (kind.height, kind.width),
+        None => ((sizes.height - sizes.pillar).m().max(1e-6), sizes.bump.m()),
+    };
+    pieces.push(heat::Piece { height_m, diameter_m, barrel: sizes.pillar.m() == 0.0, conductivity: solder });
+    Ok(pieces)
+}
+
+fn ball_joints(
+    design: &Design,
+    balls: &Balls,
+    count: f64,
+    shapes: &Shapes<'_>,
+) -> Result<heat::Joints, Absent> {
+    let shape = shapes.iter().find_map(|s| s.1.balls.as_ref()).and_then(|a| a.kinds.first());
+    let (height_m, diameter_m) = match (balls.stand_off, shape) {
+        (Some(height), Some(kind)) => (height.si(), kind.width),
+        (None, Some(kind)) => (kind.height, kind.width),
+        // A ball sinks to about three quarters of its diameter (common practice, no source).
+        (height, None) => (height.map_or(0.75 * balls.diameter.si(), |h| h.si()), balls.diameter.si()),
+    };
+    let conductivity = properties::conductivity(material(design, balls.solder.as_str())?)?;
+    Ok(heat::Joints {
+        count,
+        pieces: vec![heat::Piece { height_m, diameter_m, barrel: true, conductivity }],
+        fill: vec![(ROOM, AIR)],
+    })
+}
+
+fn attach(design: &Design, die: &Die) -> Result<Vec<heat::Layer>, Absent> {
+    let Some(attach) = &die.attach else { return Ok(Vec::new()) };
+    let glue = material(design, attach.material.as_str())?;
+    Ok(vec![heat::Layer {
+        in_plane: properties::conductivity(glue)?,
+        ..heat::Layer::plain(&glue.name, attach.thickness.si(), 1.0)
+    }])
+}
+
+/// The interface between two parts, where the design has one.
+fn interface(design: &Design, below: &str, above: &str) -> Result<Option<heat::Interface>, Absent> {
+    let joins = |i: &&Interface| i.between[0].as_str() == below && i.between[1].as_str() == above;
+    let Some(found) = design.interfaces.iter().find(joins) else { return Ok(None) };
+    let filler = material(design, found.material.as_str())?;
+    Ok(Some(heat::Interface {
+        name: found.name.to_string(),
+        bond_line: heat::BondLine::Given(found.thickness.si()),
+        conductivity: properties::conductivity(filler)?,
+        contact_m2_k_w: found.contact.map_or(0.0, |c| c.si()),
+        voids: found.voids.map_or(0.0, |v| v.si()),
+    }))
+}
+
+/// The lid over a substrate of that size.
+fn lid(design: &Design, size: [f64; 2]) -> Result<Option<heat::Lid>, Absent> {
+    let Some(Form::Lid(lid)) = &design.form else { return Ok(None) };
+    let setback = lid.setback.map_or(0.0, |s| s.si());
+    let glue = material(design, lid.adhesive.as_str())?;
+    Ok(Some(heat::Lid {
+        width_m: size[0] - 2.0 * setback,
+        height_m: size[1] - 2.0 * setback,
+        thickness_m: lid.thickness.si(),
+        conductivity: properties::conductivity(material(design, lid.material.as_str())?)?,
+        foot: Some(heat::Foot {
+            band_m: lid.band.si(),
+            height_m: lid.foot_height.si(),
+            adhesive: heat::Layer {
+                in_plane: properties::conductivity(glue)?,
+                ..heat::Layer::plain(&glue.name, lid.adhesive_thickness.si(), 1.0)
+            },
+        }),
+    }))
+}
+
+/// Layers of a stack; a metal layer lies in its dielectric, the others have vias in them.
+fn stack(design: &Design, layers: &[StackLayer], vias: f64) -> Result<Vec<heat::Layer>, Absent> {
+    let copper = properties::conductivity(material(design, "copper")?)?;
+    let mut out = Vec::new();
+    for (index, layer) in layers.iter().enumerate() {
+        let own = material(design, layer.material.as_str())?;
+        let name = layer.name.clone().unwrap_or_else(|| own.name.clone());
+        let thickness = layer.thickness.si();
+        if let Some(share) = layer.copper {
+            // Between the metal lies the fill, else the dielectric below, else the one above.
+            let plain = |l: &&StackLayer| l.copper.is_none();
+            let fill = layer.fill.as_ref().map(|f| f.as_str()).or_else(|| {
+                let below = layers[index + 1..].iter().find(plain);
+                below.or_else(|| layers[..index].iter().rev().find(plain)).map(|l| l.material.as_str())
+            });
+            let in_plane = match fill {
+                Some(fill) => properties::conductivity(material(design, fill)?)?,
+                None => vec![(ROOM, AIR)],
+            };
+            let metal = heat::Metal { share: share.si(), conductivity: properties::conductivity(own)? };
+            out.push(heat::Layer {
+                in_plane,
+                metal: Some(metal),
+                ..heat::Layer::plain(&name, thickness, 1.0)
+            });
+        } else {
+            let columns = (vias > 0.0).then(|| heat::Metal { share: vias, conductivity: copper.clone() });
+            out.push(heat::Layer {
+                in_plane: properties::conductivity(own)?,
+                through: properties::conductivity_through(own),
+                columns,
+                ..heat::Layer::plain(&name, thickness, 1.0)
+            });
+        }
+    }
+    if thickness_m(layers) <= 0.0 {
+        return Err(Absent::NotInDesign("A stack has no layers; heat needs them.".into()));
+    }
+    Ok(out)
+}

@@ -16,7 +16,7 @@
 
 mod bumped;
 pub mod capacitance;
-mod compare;
+pub mod compare;
 pub mod conductor;
 mod figures;
 pub mod inductance;

@@ -1,8 +1,52 @@
-//! The published checks of the electrical study.
+//! The published checks of the electrical study: what a source or a reference library gives, against what this crate computes.
+//!
+//! Every row calls the functions that a design runs through. The tests run the same table.
 
-use facedown_evidence::Check;
+mod conduction;
+mod fields;
+
+use facedown_evidence::{Basis, Check};
+
+/// A source with its kind.
+#[derive(Clone, Copy)]
+struct Source(&'static str, Basis);
+
+/// Collects rows with little noise.
+struct Table(Vec<Check>);
+
+impl Table {
+    fn within(&mut self, id: &str, source: Source, expected: f64, computed: f64, tolerance: f64) {
+        self.0.push(Check::absolute(id, "electrical", source.0, source.1, expected, computed, tolerance));
+    }
+
+    fn relative(&mut self, id: &str, source: Source, expected: f64, computed: f64, tolerance: f64) {
+        self.0.push(Check::relative(id, "electrical", source.0, source.1, expected, computed, tolerance));
+    }
+}
 
 /// All rows.
 pub fn checks() -> Vec<Check> {
-    Vec::new()
+    let mut table = Table(Vec::new());
+    conduction::rows(&mut table);
+    fields::rows(&mut table);
+    table.0
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn all_rows_pass_and_have_names_of_their_own() {
+        let rows = checks();
+        let mut ids: Vec<&str> = rows.iter().map(|r| r.id.as_str()).collect();
+        ids.sort_unstable();
+        ids.dedup();
+        assert_eq!(ids.len(), rows.len());
+        assert!(rows.len() >= 25, "{}", rows.len());
+        for row in rows {
+            assert!(row.id.starts_with("electrical-"));
+            assert!(row.pass(), "{}: {} against {}", row.id, row.computed, row.expected);
+        }
+    }
 }

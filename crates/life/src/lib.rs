@@ -1,1 +1,10 @@
-//! x
+//! Life of solder joints by closed forms. Begun: what the study will read and give, fatigue by strain, acceleration of
+//! tests, properties over temperature. There is no `solve` yet, and nothing here is coupled to a design.
+
+pub mod acceleration;
+pub mod electromigration;
+pub mod engelmaier;
+pub mod norris_landzberg;
+pub mod outcome;
+pub mod problem;
+pub mod table;

@@ -2,7 +2,7 @@
 //!
 //! [`owens_wendt`] splits the energy into dispersive and polar parts from two or more probe liquids, [`acid_base`] into
 //! an apolar, an electron-accepting and an electron-donating part from three; [`rough`] says what roughness and patches
-//! do to an angle; [`drop`] reads an angle from the shape of a small drop.
+//! do to an angle; [`mod@drop`] reads an angle from the shape of a small drop.
 
 pub mod acid_base;
 pub mod drop;

@@ -56,14 +56,14 @@ pub use files::{FileError, Files, Folder, Memory};
 pub use form::{Form, Interface, Lid, Ring, Variant};
 pub use material::Materials;
 pub use mission::{Cycle, Environment, Mission, Surroundings};
-pub use nets::{Assignment, AssignmentMode, Net, NetClass};
+pub use nets::{Assignment, AssignmentMode, Net, NetClass, PlaneKind};
 pub use pads::{AtBumps, NetCurrent, Pad, PadDef, PadGdsii, PadSource, PadTable, PowerBlock};
 pub use places::{Places, TablePlaces};
 pub use process::{
     Atmosphere, Clean, Cure, CureStep, DieEdge, DispensePattern, Flux, PlasmaGas, Process, Reflow, Underfill,
 };
 pub use published::published_checks;
-pub use rdl::{Dielectric, KeepOut, Rdl, TraceStyle};
+pub use rdl::{Dielectric, KeepOut, MetalShare, Rdl, TraceStyle};
 pub use read::{Reading, read, read_and_check};
 pub use requirement::{Limit, Requirement};
 pub use stack::{Balls, Board, Interposer, StackLayer, Substrate, thickness_m};

@@ -1,7 +1,10 @@
 //! Nets and how they find their bumps.
 
+use crate::bump_rules::nm;
+use crate::rdl_rules::RdlRules;
 use crate::read::record::{record, words};
 use crate::values::{Current, Length, Name};
+use facedown_quantity::Nm;
 
 record! {
     /// How pads find their bumps.
@@ -55,6 +58,25 @@ record! {
         joined: Option<bool>,
         /// Whether its metal grows into the free room as a plane after routing. Left out: false.
         grow: Option<bool>,
+        /// What it grows to, with `grow = true`. Left out: solid.
+        plane: Option<PlaneKind>,
+        /// RDL layer that it grows on, 1 nearest the die. Left out: every layer where the net has metal.
+        plane_layer: Option<u32>,
+        /// Width of the bars of a mesh. Left out: twice the line width of the RDL.
+        mesh_line: Option<Length>,
+        /// Side of the square openings of a mesh. Left out: the width of the bars, or the space of the RDL where that is
+        /// more.
+        mesh_opening: Option<Length>,
+    }
+}
+
+words! {
+    /// Metal in the free room of a layer.
+    pub enum PlaneKind: "a kind of plane" {
+        /// All of the free room.
+        Solid = "solid",
+        /// Bars with square openings between them.
+        Mesh = "mesh",
     }
 }
 
@@ -71,6 +93,18 @@ impl Net {
     /// What it is for.
     pub fn class(&self) -> NetClass {
         self.class.unwrap_or(NetClass::Signal)
+    }
+
+    /// What it grows to.
+    pub fn plane(&self) -> PlaneKind {
+        self.plane.unwrap_or(PlaneKind::Solid)
+    }
+
+    /// Bars and openings of its mesh: as written; else bars of twice the line, openings as wide as the bars and
+    /// not below the space (75 % metal; common practice, no source).
+    pub fn mesh_sizes(&self, rules: &RdlRules) -> (Nm, Nm) {
+        let line = self.mesh_line.as_ref().map_or(rules.line * 2, nm);
+        (line, self.mesh_opening.as_ref().map_or(line.max(rules.space), nm))
     }
 
     /// True for supply and ground nets.

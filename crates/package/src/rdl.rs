@@ -1,7 +1,7 @@
 //! Redistribution layers, their dielectrics and rules, and keep-outs.
 
 use crate::read::record::{record, words};
-use crate::values::{Length, MaterialName};
+use crate::values::{Fraction, Length, MaterialName};
 
 record! {
     /// Redistribution layers between pads and bumps, and the rules of their metal.
@@ -30,9 +30,29 @@ record! {
         via: Option<Length>,
         /// Metal beyond a via opening on every side. Left out: half the line width.
         via_enclosure: Option<Length>,
+        /// Widest metal without slots, outside landings, capture pads and vias. Left out: any width.
+        max_metal_width: Option<Length>,
+        /// Side of the square slots in metal wider than that. Left out: the line or the space, whichever is more.
+        slot: Option<Length>,
+        /// Share of metal asked for in windows of every layer. Left out: not judged.
+        metal_share: Option<MetalShare>,
         /// Dielectrics from the die outward: one under each metal layer and one over the last.
         #[serde(default)]
         dielectrics "dielectric": Vec<Dielectric>,
+    }
+}
+
+record! {
+    /// Share of metal in every window of a redistribution layer.
+    pub struct MetalShare: "the table [die.rdl.metal_share]" {
+        /// Side of the square windows.
+        window: Length,
+        /// Distance from one window to the next. Left out: half the window.
+        step: Option<Length>,
+        /// Least share of metal. Left out: 0 %.
+        least: Option<Fraction>,
+        /// Largest share of metal. Left out: 100 %.
+        most: Option<Fraction>,
     }
 }
 

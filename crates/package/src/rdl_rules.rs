@@ -2,7 +2,7 @@
 //!
 //! Bases: landing enclosure 5 um and pad opening inset 10 um, common practice, no source (the open SKY130 process
 //! tables ask 7.5 and 10 um for polymer openings of at least 35 um); via twice the line width and its enclosure half
-//! the line width, common practice, no source.
+//! the line width, common practice, no source; slots as wide as line or space, common practice, no source.
 
 use crate::bump_rules::nm;
 use crate::die::Die;
@@ -32,6 +32,21 @@ pub struct RdlRules {
     pub via_enclosure: Nm,
     /// Directions of the traces.
     pub style: TraceStyle,
+    /// Widest metal without slots; absent where any width is allowed.
+    pub max_metal_width: Option<Nm>,
+    /// Side of the square slots in wider metal.
+    pub slot: Nm,
+}
+
+impl RdlRules {
+    /// Least `max_metal_width` that slots of this side can keep to in metal of any outline: with bars of a line between
+    /// slots, and a line to edges and pads, a disc without a slot may be up to `2 w + sqrt 2 (2 h + w)` wide (plane geometry;
+    /// `w` line, `h` slot), rounded up to 0.1 um.
+    pub fn least_metal_width(&self) -> Nm {
+        let (w, h) = (self.line.nm(), self.slot.nm());
+        let least = 2.0 * w + std::f64::consts::SQRT_2 * (2.0 * h + w) + 10.0;
+        Nm((least / 100.0).ceil() as i64 * 100)
+    }
 }
 
 impl RdlRules {
@@ -60,6 +75,8 @@ impl Die {
             via: or(&rdl.via, line * 2),
             via_enclosure: or(&rdl.via_enclosure, Nm(line.0 / 2)),
             style: rdl.style(),
+            max_metal_width: rdl.max_metal_width.as_ref().map(nm),
+            slot: or(&rdl.slot, line.max(space)),
         })
     }
 }

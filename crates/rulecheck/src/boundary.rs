@@ -1,5 +1,6 @@
 //! Die edge, keep-outs and seal ring: distances from things that are no metal.
 
+use crate::boxes::Bounds;
 use crate::cluster::Hit;
 use crate::exact::{Spot, boxes_meet, distance, nearer};
 use crate::index::EdgeIndex;
@@ -22,6 +23,13 @@ pub(crate) fn outline(drawing: &Drawing) -> EdgeIndex {
     let owned: Vec<(u32, &[Spot])> = outer.iter().map(|r| (0, r.as_slice())).collect();
     let extent = owned.iter().flat_map(|(_, r)| r.iter()).flatten().map(|x| x.abs()).max().unwrap_or(1);
     EdgeIndex::new(&owned, extent / 64)
+}
+
+/// True when a box with a point of it known lies inside the outline and farther than `limit` nm from it.
+fn clear_inside(outline: &EdgeIndex, around: &Bounds, point: Spot, limit: i64) -> bool {
+    let mut clear = true;
+    outline.in_box(&around.grown(limit + 1), |_| clear = false);
+    clear && !outline.containing(point).is_empty()
 }
 
 /// Distance from a segment to the outline, when it is nearer than `limit` nm or crosses beyond the outline (0).
@@ -47,13 +55,20 @@ fn to_outline(outline: &EdgeIndex, a: Spot, b: Spot, limit: i64) -> Option<(f64,
 /// Metal nearer than `limit` nm to the die edge, or beyond it; key: the net.
 pub(crate) fn edge_clearance(plane: &Plane, outline: &EdgeIndex, limit: i64) -> Vec<Hit> {
     let index = &plane.index;
-    (0..index.edges.len() as u32)
+    (0..index.runs())
         .into_par_iter()
-        .filter_map(|e| {
-            let [a, b] = index.edges[e as usize];
-            let (value, at) = to_outline(outline, a, b, limit)?;
-            let net = plane.parts[index.owner(e) as usize].net.unwrap_or(u32::MAX);
-            Some(Hit { key: (net, net), value, at, edges: Some([e, index.after(e), e, e]) })
+        .filter(|run| index.leads(*run))
+        .flat_map_iter(|run| {
+            let edges = index.edges_of(run);
+            let around = edges.clone().fold(Bounds::NONE, |all, e| all.with(&index.edge_bounds(e)));
+            let first = index.edges[edges.start as usize][0];
+            let near = if clear_inside(outline, &around, first, limit) { 0..0 } else { edges };
+            near.filter_map(|e| {
+                let [a, b] = index.edges[e as usize];
+                let (value, at) = to_outline(outline, a, b, limit)?;
+                let net = plane.parts[index.owner(e) as usize].net.unwrap_or(u32::MAX);
+                Some(Hit { key: (net, net), value, at, edges: Some([e, index.after(e), e, e]) })
+            })
         })
         .collect()
 }
@@ -86,7 +101,8 @@ pub(crate) fn seal_ring(
             }
             found[0].extend(worst.map(|w| Hit { at: [c[0] as f64 / 2.0, c[1] as f64 / 2.0], ..w }));
         }
-        if let Some(limit) = edge {
+        let away = |limit: i64| clear_inside(outline, &part.bounds(), part.rings[0][0], limit.max(0));
+        if let Some(limit) = edge.filter(|limit| !away(*limit)) {
             let mut worst: Option<Hit> = None;
             for ring in &part.rings {
                 for (i, a) in ring.iter().enumerate() {

@@ -12,10 +12,13 @@ use crate::plane::{Net, Plane};
 use crate::report::{LayerReport, Measured, Report, Rule, Violation};
 use crate::rules::Rules;
 use crate::spacing;
-use crate::width::{self, Side};
+use crate::strip::Side;
+use crate::wide;
+use crate::width::{self, Outlines};
 use crate::words::{layer, place, point, thing, um};
 use facedown_layout::{Drawing, Layer, Role};
 use facedown_quantity::Nm;
+use rayon::prelude::*;
 use std::collections::BTreeMap;
 
 /// Checks a drawing against rules.
@@ -46,8 +49,11 @@ pub fn check(drawing: &Drawing, rules: &Rules) -> Report {
     let mut found = Found { rules, names: &[], violations: Vec::new(), warnings: Vec::new() };
     found.rule_values();
     let mut planes = Vec::new();
-    for drawn in drawing.layers.iter().filter(|l| !matches!(l.role, Role::Outline | Role::KeepOut)) {
-        let (plane, faults) = Plane::read(drawn, &numbers, grid_cell(drawn, rules));
+    let checked: Vec<&Layer> =
+        drawing.layers.iter().filter(|l| !matches!(l.role, Role::Outline | Role::KeepOut)).collect();
+    let read: Vec<_> =
+        checked.par_iter().map(|drawn| Plane::read(drawn, &numbers, edge_piece(drawn.role, rules))).collect();
+    for (drawn, (plane, faults)) in checked.into_iter().zip(read) {
         for fault in faults {
             let nets = drawn.shapes.get(fault.shape).and_then(|s| s.net.clone()).into_iter().collect();
             let at = point([fault.at[0] as f64, fault.at[1] as f64]);
@@ -74,8 +80,8 @@ pub fn check(drawing: &Drawing, rules: &Rules) -> Report {
     }
     let outline = boundary::outline(drawing);
     let mut layers = Vec::new();
-    for plane in &mut planes {
-        plane.merge(rules.flattening.0.max(0) as f64);
+    planes.par_iter_mut().for_each(|plane| plane.merge(rules.flattening.0.max(0) as f64));
+    for plane in &planes {
         layers.push(found.layer(plane, drawing, &outline));
     }
     found.between_layers(&planes, &outline);
@@ -84,21 +90,11 @@ pub fn check(drawing: &Drawing, rules: &Rules) -> Report {
     found.finish(layers, nets)
 }
 
-/// Grid size in nm that suits a layer: a few edges long, but neither above half of what is measured nor so small that
-/// a measure passes many cells.
-fn grid_cell(drawn: &Layer, rules: &Rules) -> i64 {
-    let asked = [rules.width_on(drawn.role), rules.space_on(drawn.role)];
-    let reach =
-        asked.into_iter().flatten().map(|r| r.0).filter(|r| *r > 0).min().unwrap_or(rules.line.0).max(16);
-    let (mut edges, mut length) = (1.0, 0.0);
-    for ring in drawn.shapes.iter().map(|s| &s.polygon.outer) {
-        edges += ring.len() as f64;
-        length += ring
-            .windows(2)
-            .map(|w| (w[1].x.nm() - w[0].x.nm()).hypot(w[1].y.nm() - w[0].y.nm()))
-            .sum::<f64>();
-    }
-    ((4.0 * length / edges) as i64).clamp(reach / 16, reach / 2)
+/// Pieces in nm into which long slanted edges are cut: some times the distances that are asked about.
+fn edge_piece(role: Role, rules: &Rules) -> i64 {
+    let asked = [rules.width_on(role), rules.space_on(role)];
+    let reach = asked.into_iter().flatten().map(|r| r.0).filter(|r| *r > 0).min().unwrap_or(rules.line.0);
+    8 * reach.clamp(1_000, 1 << 24)
 }
 
 /// Violations as they are found.
@@ -205,9 +201,10 @@ impl Found<'_> {
         // Width and notches.
         let group: Vec<u32> =
             (0..plane.pieces as usize).map(|p| if metal { own_net(p) } else { p as u32 }).collect();
+        let outlines = Outlines { index: &plane.merged, group: &group, plain: &plane.plain_pieces };
         let mut min_width = None;
         if let Some(line) = self.rules.width_on(role).filter(|l| l.0 > 0) {
-            let (hits, least) = width::measure(&plane.merged, &group, Side::Inside, line.nm(), true);
+            let (hits, least) = width::measure(&outlines, Side::Inside, line.nm(), true);
             let first = plane.first_of_piece();
             let nets = |found: &Found, key: u32| {
                 if metal { found.nets(&[key]) } else { found.nets_of(plane, &[first[key as usize]]) }
@@ -233,8 +230,9 @@ impl Found<'_> {
         }
         let (mut density_low, mut density_high) = (None, None);
         if metal {
+            self.wide(plane, &own_net);
             if let Some(gap) = self.rules.notch.filter(|g| g.0 > 0) {
-                let (hits, _) = width::measure(&plane.merged, &group, Side::Outside, gap.nm(), false);
+                let (hits, _) = width::measure(&outlines, Side::Outside, gap.nm(), false);
                 for hit in worst(hits, gap.0) {
                     let at = point(hit.at);
                     let sentence = format!(
@@ -305,6 +303,24 @@ impl Found<'_> {
             min_width,
             density_low,
             density_high,
+        }
+    }
+
+    /// Metal too wide for want of slots.
+    fn wide(&mut self, plane: &Plane, own_net: &dyn Fn(usize) -> Net) {
+        let Some(limit) = self.rules.widest.filter(|w| w.0 > 0) else { return };
+        let slack = 2.0 * self.rules.flattening.nm().max(0.0) + limit.nm() / 1e3;
+        for hit in worst(wide::too_wide(plane, limit.nm(), slack), limit.0) {
+            let (at, net) = (point(hit.at), own_net(hit.key.0 as usize));
+            let sentence = format!(
+                "Net {} is at least {} wide without a slot on {} at {}; {limit} is the widest.",
+                self.name(net),
+                um(-hit.value),
+                layer(plane.role),
+                place(at)
+            );
+            let nets = self.nets(&[net]);
+            self.add(Rule::Wide, Some(plane.role), at, nets, [-hit.value, limit.nm()], sentence);
         }
     }
 

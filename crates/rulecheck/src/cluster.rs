@@ -3,7 +3,7 @@
 //! A line too near to another one breaks the rule at every pair of their edges. Hits with the same key (the nets)
 //! whose places chain together within a reach are one violation, told at its worst place.
 
-use crate::plane::Sets;
+use crate::sets::Sets;
 use std::collections::BTreeMap;
 
 /// One hit of a rule.

@@ -2,9 +2,10 @@
 
 use crate::exact::Spot;
 use crate::joints::{Joint, plane_of, top_metal};
-use crate::plane::{Net, Plane, Sets};
+use crate::plane::{Net, Plane};
 use crate::report::NetPieces;
 use crate::rules::Rules;
+use crate::sets::Sets;
 use facedown_layout::{Role, ShapeKind};
 use std::collections::{BTreeMap, BTreeSet};
 

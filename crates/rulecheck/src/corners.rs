@@ -32,6 +32,10 @@ pub(crate) fn sharp(
                 let ahead = reached(&points, i, 1, length)?;
                 let (u, v) = (offset(corner, back), offset(corner, ahead));
                 let dot = u[0] * v[0] + u[1] * v[1];
+                if dot < 0.0 && limit_deg <= 90.0 {
+                    // Blunt, as nearly all are.
+                    return None;
+                }
                 let cross = u[0] * v[1] - u[1] * v[0];
                 let angle = cross.abs().atan2(dot).to_degrees();
                 let doubt = (off / u[0].hypot(u[1]) + off / v[0].hypot(v[1])).to_degrees();
@@ -64,6 +68,9 @@ fn reached(points: &[Spot], i: usize, step: usize, length: f64) -> Option<Spot> 
     for _ in 1..points.len() {
         at = (at + step) % points.len();
         let [x, y] = offset(points[i], points[at]);
+        if x.abs().max(y.abs()) >= length {
+            return Some(points[at]);
+        }
         let distance = x.hypot(y);
         if distance >= length {
             return Some(points[at]);

@@ -1,23 +1,32 @@
 //! Segments in whole numbers: does it touch, how near, which side.
 //!
-//! Touching, sides and "nearer than the limit" are decided exactly in 128-bit integers; only the distance that
-//! is printed is a floating number. Coordinates may be any grid unit as long as differences stay below 2^30,
-//! which is 1 m in nanometres.
+//! Touching, sides and "nearer than the limit" are decided exactly, in 64-bit integers where lengths are below 2^30 and in
+//! 128-bit ones beyond; only the distance that is printed is a floating number. Floating numbers may say beforehand that
+//! two segments are surely farther apart than asked, with a slack that rounding cannot reach.
 
 /// A point on the integer grid.
 pub(crate) type Spot = [i64; 2];
 
 /// Twice the signed area of the triangle `o a b`: positive when `b` lies left of the line from `o` to `a`.
 pub(crate) fn cross(o: Spot, a: Spot, b: Spot) -> i128 {
-    let (ax, ay) = ((a[0] - o[0]) as i128, (a[1] - o[1]) as i128);
-    let (bx, by) = ((b[0] - o[0]) as i128, (b[1] - o[1]) as i128);
-    ax * by - ay * bx
+    let ([ax, ay], [bx, by]) = ([a[0] - o[0], a[1] - o[1]], [b[0] - o[0], b[1] - o[1]]);
+    if small([ax, ay, bx, by]) {
+        return (ax * by - ay * bx) as i128;
+    }
+    ax as i128 * by as i128 - ay as i128 * bx as i128
+}
+
+/// True when the sum of two products of these fits 64 bits.
+fn small(lengths: [i64; 4]) -> bool {
+    lengths.iter().all(|l| l.unsigned_abs() < 1 << 30)
 }
 
 fn dot(o: Spot, a: Spot, b: Spot) -> i128 {
-    let (ax, ay) = ((a[0] - o[0]) as i128, (a[1] - o[1]) as i128);
-    let (bx, by) = ((b[0] - o[0]) as i128, (b[1] - o[1]) as i128);
-    ax * bx + ay * by
+    let ([ax, ay], [bx, by]) = ([a[0] - o[0], a[1] - o[1]], [b[0] - o[0], b[1] - o[1]]);
+    if small([ax, ay, bx, by]) {
+        return (ax * bx + ay * by) as i128;
+    }
+    ax as i128 * bx as i128 + ay as i128 * by as i128
 }
 
 fn within_box(a: Spot, b: Spot, p: Spot) -> bool {
@@ -70,6 +79,29 @@ pub(crate) fn nearer(a: Spot, b: Spot, c: Spot, d: Spot, limit: i64) -> bool {
             || point_nearer(b, c, d, limit)
             || point_nearer(c, a, b, limit)
             || point_nearer(d, a, b, limit))
+}
+
+/// True only when two closed segments are certainly farther apart than `limit`; a quick answer in floating numbers
+/// that spares most exact ones. False says nothing.
+pub(crate) fn surely_apart(a: Spot, b: Spot, c: Spot, d: Spot, limit: f64) -> bool {
+    let to = |p: Spot, q: Spot| [(q[0] - p[0]) as f64, (q[1] - p[1]) as f64];
+    let (ab, ac, ad, cd) = (to(a, b), to(a, c), to(a, d), to(c, d));
+    // The sides of two points from one line; 0 where rounding leaves it in doubt.
+    let side = |u: [f64; 2], v: [f64; 2]| {
+        let (x, y) = (u[0] * v[1], u[1] * v[0]);
+        if (x - y).abs() > 1e-15 * (x.abs() + y.abs()) { (x - y).signum() } else { 0.0 }
+    };
+    let (ca, cb) = ([-ac[0], -ac[1]], [ab[0] - ac[0], ab[1] - ac[1]]);
+    let no_crossing = side(ab, ac) * side(ab, ad) > 0.0 || side(cd, ca) * side(cd, cb) > 0.0;
+    // The slack is far above what rounding does to lengths below 2^33 grid units.
+    let limit2 = (limit + 0.5) * (limit + 0.5);
+    let beyond = |p: [f64; 2], u: [f64; 2]| {
+        let length2 = u[0] * u[0] + u[1] * u[1];
+        let t = (p[0] * u[0] + p[1] * u[1]).clamp(0.0, length2) / length2.max(1.0);
+        let (x, y) = (p[0] - t * u[0], p[1] - t * u[1]);
+        x * x + y * y > limit2
+    };
+    no_crossing && beyond(ac, ab) && beyond(ad, ab) && beyond(ca, cd) && beyond(cb, cd)
 }
 
 fn foot(p: Spot, a: Spot, b: Spot) -> (f64, [f64; 2]) {

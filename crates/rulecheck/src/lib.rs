@@ -12,7 +12,9 @@
 //! Limits: coordinates to 268 mm from the origin; what lies on an RDL layer is metal whatever its kind (except keep-outs);
 //! two shapes of one net that touch in a point are one piece with a width of zero there.
 
+mod bound;
 mod boundary;
+mod boxes;
 mod check;
 mod cluster;
 mod connect;
@@ -28,7 +30,11 @@ mod plane;
 mod published;
 mod report;
 mod rules;
+mod sets;
 mod spacing;
+mod strip;
+mod touching;
+mod wide;
 mod width;
 mod words;
 

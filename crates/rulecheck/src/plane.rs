@@ -1,8 +1,11 @@
 //! One layer made ready for checking: shapes with nets, what touches what, pieces, merged outlines.
 
-use crate::exact::{Spot, cross, ring_area2, touch, winding};
+use crate::boxes::Bounds;
+use crate::exact::{Spot, ring_area2, touch, winding};
 use crate::index::EdgeIndex;
 use crate::merge::{FINE, union};
+use crate::sets::Sets;
+use crate::touching::{Contact, touching};
 use facedown_layout::{Layer, Point, Role, ShapeKind};
 use rayon::prelude::*;
 use std::collections::BTreeMap;
@@ -23,13 +26,13 @@ pub(crate) struct Part {
 
 impl Part {
     /// Box around the outer ring.
-    pub(crate) fn bounds(&self) -> (Spot, Spot) {
-        bounds(&self.rings[0])
+    pub(crate) fn bounds(&self) -> Bounds {
+        Bounds::around(&self.rings[0])
     }
 
     /// Twice the centre of the box, exact in whole nm.
     pub(crate) fn centre2(&self) -> Spot {
-        let (low, high) = self.bounds();
+        let Bounds { low, high } = self.bounds();
         [low[0] + high[0], low[1] + high[1]]
     }
 
@@ -45,25 +48,6 @@ impl Part {
     }
 }
 
-pub(crate) fn bounds(ring: &[Spot]) -> (Spot, Spot) {
-    let (mut low, mut high) = ([i64::MAX; 2], [i64::MIN; 2]);
-    for p in ring {
-        for k in 0..2 {
-            low[k] = low[k].min(p[k]);
-            high[k] = high[k].max(p[k]);
-        }
-    }
-    (low, high)
-}
-
-/// Two shapes of one layer that touch or overlap, with a place where they do.
-pub(crate) struct Contact {
-    pub(crate) shapes: (u32, u32),
-    pub(crate) at: Spot,
-    /// True when their outlines touch, false when one lies wholly inside the other.
-    pub(crate) outlines: bool,
-}
-
 /// A layer.
 pub(crate) struct Plane {
     pub(crate) role: Role,
@@ -71,12 +55,18 @@ pub(crate) struct Plane {
     /// Drawn edges in nm; owner is the shape.
     pub(crate) index: EdgeIndex,
     pub(crate) contacts: Vec<Contact>,
+    /// Shapes of one ring that nowhere touches itself.
+    plain: Vec<bool>,
     /// Piece of each shape: touching shapes of one net are one piece.
     pub(crate) piece_of: Vec<u32>,
     /// Number of pieces.
     pub(crate) pieces: u32,
     /// Outlines of merged pieces on the fine grid; owner is the piece.
     pub(crate) merged: EdgeIndex,
+    /// Pieces whose merged outline is one ring that nowhere touches itself, as far as known.
+    pub(crate) plain_pieces: Vec<bool>,
+    /// Length of the pieces that long slanted edges are cut into, nm.
+    edge_piece: i64,
 }
 
 /// What is wrong with a polygon before any rule is asked.
@@ -116,8 +106,9 @@ pub(crate) fn rings(polygon: &facedown_layout::Polygon) -> Result<Vec<Vec<Spot>>
 }
 
 impl Plane {
-    /// Reads a layer. Shapes of kind `KeepOut` on an RDL layer are left out. `cell` is the wanted grid size in nm.
-    pub(crate) fn read(layer: &Layer, nets: &BTreeMap<&str, Net>, cell: i64) -> (Plane, Vec<Fault>) {
+    /// Reads a layer. Shapes of kind `KeepOut` on an RDL layer are left out. `edge_piece` (nm) is
+    /// how long slanted edges are cut.
+    pub(crate) fn read(layer: &Layer, nets: &BTreeMap<&str, Net>, edge_piece: i64) -> (Plane, Vec<Fault>) {
         let mut parts = Vec::new();
         let mut faults = Vec::new();
         for (number, shape) in layer.shapes.iter().enumerate() {
@@ -140,10 +131,10 @@ impl Plane {
             .enumerate()
             .flat_map(|(i, p)| p.rings.iter().map(move |r| (i as u32, r.as_slice())))
             .collect();
-        let index = EdgeIndex::new(&owned, cell);
-        let contacts = contacts(&parts, &index);
+        let index = EdgeIndex::new(&owned, edge_piece);
+        let touching = touching(&parts, &index);
         let pieces = parts.len() as u32;
-        for (shape, at) in self_crossings(&index) {
+        for (shape, at) in touching.crossings {
             faults.push(Fault { at, shape: shape as usize, what: "crosses itself".into() });
         }
         let merged = EdgeIndex::new(&[], 1);
@@ -152,9 +143,12 @@ impl Plane {
             piece_of: (0..pieces).collect(),
             parts,
             index,
-            contacts,
+            contacts: touching.contacts,
+            plain: touching.plain,
             pieces,
             merged,
+            plain_pieces: Vec::new(),
+            edge_piece,
         };
         (plane, faults)
     }
@@ -178,6 +172,13 @@ impl Plane {
         let merged: Vec<Vec<Vec<Spot>>> = members
             .par_iter()
             .map(|shapes| {
+                if let [only] = shapes[..]
+                    && self.plain[only]
+                {
+                    // Its own union.
+                    let fine = |p: &Spot| [p[0] * FINE, p[1] * FINE];
+                    return vec![self.parts[only].rings[0].iter().map(fine).collect()];
+                }
                 let rings: Vec<&[Spot]> =
                     shapes.iter().flat_map(|s| self.parts[*s].rings.iter().map(Vec::as_slice)).collect();
                 union(&rings, sliver)
@@ -188,7 +189,8 @@ impl Plane {
             .enumerate()
             .flat_map(|(i, rings)| rings.iter().map(move |r| (i as u32, r.as_slice())))
             .collect();
-        self.merged = EdgeIndex::new(&owned, self.index.cell() * FINE);
+        self.merged = EdgeIndex::new(&owned, self.edge_piece * FINE);
+        self.plain_pieces = members.iter().map(|m| matches!(m[..], [only] if self.plain[only])).collect();
     }
 
     /// A shape of each piece, the first.
@@ -207,31 +209,38 @@ impl Plane {
 
     /// Shapes of this layer that share at least a point with the area of `other`, sorted.
     pub(crate) fn meeting(&self, other: &Part) -> Vec<u32> {
+        let around = other.bounds();
         let mut found = self.index.containing(other.rings[0][0]);
-        let (low, high) = other.bounds();
-        let mut nearby = Vec::new();
-        self.index.in_box(low, high, |e| nearby.push(self.index.owner(e)));
-        nearby.sort_unstable();
-        nearby.dedup();
-        nearby.retain(|shape| other.contains(self.parts[*shape as usize].rings[0][0]));
-        found.extend(nearby);
-        for ring in &other.rings {
-            for (i, a) in ring.iter().enumerate() {
-                let b = ring[(i + 1) % ring.len()];
-                self.index.near([*a, b], 0, |e| {
-                    let owner = self.index.owner(e);
-                    if !found.contains(&owner) {
-                        let [c, d] = self.index.edges[e as usize];
-                        if touch(*a, b, c, d) {
-                            found.push(owner);
-                        }
-                    }
-                });
+        self.index.rings_in(&around, |ring, owner| {
+            if !found.contains(&owner)
+                && (other.contains(self.parts[owner as usize].rings[0][0])
+                    || self.outlines_touch(ring, other))
+            {
+                found.push(owner);
             }
-        }
+        });
         found.sort_unstable();
-        found.dedup();
         found
+    }
+
+    /// True when a drawn ring and the outline of a shape of another layer share a point.
+    fn outlines_touch(&self, ring: u32, other: &Part) -> bool {
+        let runs = self.index.runs_of_ring(ring);
+        let around = runs.clone().fold(Bounds::NONE, |all, r| all.with(&self.index.run_bounds(r)));
+        other.rings.iter().any(|outline| {
+            outline.iter().enumerate().any(|(i, a)| {
+                let b = outline[(i + 1) % outline.len()];
+                let own = Bounds::around(&[*a, b]);
+                own.meets(&around)
+                    && runs.clone().any(|run| {
+                        self.index.run_bounds(run).meets(&own)
+                            && self.index.edges_of(run).any(|e| {
+                                let [c, d] = self.index.edges[e as usize];
+                                touch(*a, b, c, d)
+                            })
+                    })
+            })
+        })
     }
 
     /// Area of the merged pieces, nm2.
@@ -243,111 +252,5 @@ impl Plane {
             .map(|[a, b]| a[0] as i128 * b[1] as i128 - a[1] as i128 * b[0] as i128)
             .sum();
         twice as f64 / (2 * FINE * FINE) as f64
-    }
-}
-
-/// Pairs of shapes that touch, overlap or contain each other, sorted, each once.
-fn contacts(parts: &[Part], index: &EdgeIndex) -> Vec<Contact> {
-    let found: Vec<((u32, u32), Spot)> = (0..index.edges.len() as u32)
-        .into_par_iter()
-        .fold(Vec::new, |mut found: Vec<((u32, u32), Spot)>, i| {
-            let [a, b] = index.edges[i as usize];
-            let own = index.owner(i);
-            index.near([a, b], 0, |j| {
-                let other = index.owner(j);
-                if other > own {
-                    let [c, d] = index.edges[j as usize];
-                    if touch(a, b, c, d) && found.last().is_none_or(|l| l.0 != (own, other)) {
-                        let (_, at) = crate::exact::distance(a, b, c, d);
-                        found.push(((own, other), [at[0].round() as i64, at[1].round() as i64]));
-                    }
-                }
-            });
-            found
-        })
-        .flatten()
-        .collect();
-    let inside: Vec<((u32, u32), Spot)> = parts
-        .par_iter()
-        .enumerate()
-        .flat_map_iter(|(i, part)| {
-            let (i, p) = (i as u32, part.rings[0][0]);
-            index.containing(p).into_iter().filter(move |j| *j != i).map(move |j| ((i.min(j), i.max(j)), p))
-        })
-        .collect();
-    let mut all: Vec<Contact> = found
-        .into_iter()
-        .map(|(shapes, at)| Contact { shapes, at, outlines: true })
-        .chain(inside.into_iter().map(|(shapes, at)| Contact { shapes, at, outlines: false }))
-        .collect();
-    all.par_sort_unstable_by_key(|c| (c.shapes, !c.outlines, c.at));
-    all.dedup_by_key(|c| c.shapes);
-    all
-}
-
-/// Shapes whose own edges cross properly, with a place; each shape once.
-fn self_crossings(index: &EdgeIndex) -> Vec<(u32, Spot)> {
-    let mut found: Vec<(u32, Spot)> = (0..index.edges.len() as u32)
-        .into_par_iter()
-        .fold(Vec::new, |mut found, i| {
-            let [a, b] = index.edges[i as usize];
-            let own = index.owner(i);
-            index.near([a, b], 0, |j| {
-                if j > i && index.owner(j) == own {
-                    let [c, d] = index.edges[j as usize];
-                    let apart = |p, q, r, s| cross(p, q, r).signum() * cross(p, q, s).signum() < 0;
-                    if apart(a, b, c, d) && apart(c, d, a, b) {
-                        found.push((own, a));
-                    }
-                }
-            });
-            found
-        })
-        .flatten()
-        .collect();
-    found.sort_unstable();
-    found.dedup_by_key(|f| f.0);
-    found
-}
-
-/// Disjoint sets.
-pub(crate) struct Sets {
-    parent: Vec<u32>,
-}
-
-impl Sets {
-    pub(crate) fn new(count: usize) -> Sets {
-        Sets { parent: (0..count as u32).collect() }
-    }
-
-    pub(crate) fn find(&mut self, mut i: u32) -> u32 {
-        while self.parent[i as usize] != i {
-            self.parent[i as usize] = self.parent[self.parent[i as usize] as usize];
-            i = self.parent[i as usize];
-        }
-        i
-    }
-
-    /// Joins two sets; the smaller number stays the root, so that roots do not depend on the order of joining.
-    pub(crate) fn join(&mut self, a: u32, b: u32) {
-        let (a, b) = (self.find(a), self.find(b));
-        self.parent[a.max(b) as usize] = a.min(b);
-    }
-
-    /// Set number of each element, numbered from 0 in order of first appearance, and the number of sets.
-    pub(crate) fn numbered(&mut self) -> (Vec<u32>, u32) {
-        let mut number = vec![u32::MAX; self.parent.len()];
-        let mut count = 0;
-        let sets = (0..self.parent.len() as u32)
-            .map(|i| {
-                let root = self.find(i) as usize;
-                if number[root] == u32::MAX {
-                    number[root] = count;
-                    count += 1;
-                }
-                number[root]
-            })
-            .collect();
-        (sets, count)
     }
 }

@@ -18,6 +18,8 @@ pub enum Rule {
     Dangling,
     /// Metal or an opening narrower than the least width.
     Width,
+    /// Metal wider than the widest without slots.
+    Wide,
     /// Two things nearer than the least space.
     Space,
     /// Metal of one net nearer to itself than the least space (a warning).
@@ -47,6 +49,7 @@ impl Rule {
             Rule::Open => "open",
             Rule::Dangling => "dangling",
             Rule::Width => "width",
+            Rule::Wide => "wide",
             Rule::Space => "space",
             Rule::Notch => "notch",
             Rule::Corner => "corner",

@@ -51,6 +51,10 @@ pub struct Rules {
     /// Length over which the direction of an edge is taken at a corner; jogs shorter than this, which merging
     /// shapes on a grid may leave, do not hide a corner and do not make one.
     pub corner_length: Nm,
+    /// Widest RDL metal: no wider disc may lie in the metal of a net outside its landings, capture pads and vias. A
+    /// thousandth of it and twice [`Rules::flattening`] are forgiven.
+    #[serde(default)]
+    pub widest: Option<Nm>,
     /// Least space between metal of one net across a notch; breaches are warnings.
     pub notch: Option<Nm>,
     /// Least distance of RDL metal from the die outline (layer `Outline`, or the die rectangle without one).
@@ -112,6 +116,7 @@ impl Rules {
             flattening: Nm(2),
             corner_angle_deg: Some(90.0),
             corner_length: Nm(50),
+            widest: None,
             notch: None,
             edge_clearance: None,
             landing_enclosure: None,

@@ -1,15 +1,20 @@
 //! Space between different things on one layer, and shorts.
 //!
 //! Measured on the drawn edges, not on merged ones: a shared edge inside a net can never be nearest to another
-//! net, and drawn vertices are exact. Whether a space is too small is decided in integers.
+//! net, and drawn vertices are exact. Whether a space is too small is decided in integers; boxes and floating
+//! distances only put aside what is surely farther.
 
+use crate::bound::Bound;
 use crate::cluster::Hit;
-use crate::exact::{boxes_meet, distance, nearer};
+use crate::exact::{boxes_meet, distance, nearer, surely_apart};
+use crate::index::EdgeIndex;
 use crate::plane::Plane;
 use rayon::prelude::*;
 
-/// Edges handled by one task; fixed, so that the answer does not depend on the number of threads.
-const CHUNK: usize = 4096;
+/// Blocks handled by one task.
+const CHUNK: usize = 64;
+/// Blocks from which a first bound is taken.
+const SAMPLES: usize = 32;
 
 /// What was found on a layer.
 pub(crate) struct Spacing {
@@ -30,68 +35,26 @@ pub(crate) fn on_layer(plane: &Plane, identity: &[u32], limit: i64) -> Spacing {
             spacing.hits.push(Hit { key: (a.min(b), a.max(b)), value: 0.0, at, edges: None });
         }
     }
-    let mut reach = limit + limit / 4 + 1;
-    loop {
-        let (hits, least) = within(plane, identity, limit, reach);
-        let found = least.is_some();
-        if found || reach > 2 * plane.index.extent() {
-            spacing.hits.extend(hits);
-            let touching = spacing.hits.iter().min_by(|a, b| a.order(b)).copied();
-            spacing.least = least.into_iter().chain(touching).min_by(|a, b| a.order(b));
-            return spacing;
-        }
-        if identity.iter().all(|i| *i == identity[0]) {
-            return spacing;
-        }
-        reach *= 2;
-    }
-}
-
-fn within(plane: &Plane, identity: &[u32], limit: i64, reach: i64) -> (Vec<Hit>, Option<Hit>) {
+    let Some(first) = identity.first() else { return spacing };
     let index = &plane.index;
-    let numbers: Vec<u32> = (0..index.edges.len() as u32).collect();
-    let parts: Vec<(Vec<Hit>, Option<Hit>)> = numbers
+    let mut search = Search { index, identity, limit, reach: i64::MAX / 4, bound: Bound::new() };
+    let blocks: Vec<u32> = (0..index.blocks()).collect();
+    if identity.iter().any(|i| i != first) {
+        // Neighbours of a few bound the least space; in one pass over all no more than that need be looked at.
+        for sample in 0..SAMPLES.min(blocks.len()) {
+            let block = blocks[sample * blocks.len() / SAMPLES.min(blocks.len())];
+            search.from(block, &mut Vec::new(), &mut None);
+        }
+        search.reach = (limit + limit / 4 + 1).max(search.bound.get().min(1e15).ceil() as i64 + 1);
+    }
+    let parts: Vec<(Vec<Hit>, Option<Hit>)> = blocks
         .par_chunks(CHUNK)
         .map(|chunk| {
-            let mut hits = Vec::new();
-            let mut least: Option<Hit> = None;
-            let mut own_hits: Vec<Hit> = Vec::new();
-            for i in chunk {
-                let [a, b] = index.edges[*i as usize];
-                let own = identity[index.owner(*i) as usize];
-                // Nothing farther than the least so far can matter, except what breaks the rule.
-                let mut radius = least.map_or(reach, |l| reach.min(limit.max(l.value.ceil() as i64 + 1)));
-                own_hits.clear();
-                index.near([a, b], radius, |j| {
-                    if j <= *i {
-                        return;
-                    }
-                    let other = identity[index.owner(j) as usize];
-                    let [c, d] = index.edges[j as usize];
-                    if other == own || !boxes_meet(a, b, c, d, radius) {
-                        return;
-                    }
-                    let (value, at) = distance(a, b, c, d);
-                    if value > radius as f64 {
-                        return;
-                    }
-                    let edges = Some([*i, index.after(*i), j, index.after(j)]);
-                    let hit = Hit { key: (own.min(other), own.max(other)), value, at, edges };
-                    if least.is_none_or(|l| hit.order(&l).is_lt()) {
-                        least = Some(hit);
-                        radius = reach.min(limit.max(value.ceil() as i64 + 1));
-                    }
-                    if value <= limit as f64 + 1.0 && nearer(a, b, c, d, limit) {
-                        match own_hits.iter_mut().find(|h| h.key == hit.key) {
-                            Some(h) if hit.order(h).is_lt() => *h = hit,
-                            Some(_) => {}
-                            None => own_hits.push(hit),
-                        }
-                    }
-                });
-                hits.append(&mut own_hits);
+            let (mut hits, mut least) = (Vec::new(), None);
+            for block in chunk {
+                search.from(*block, &mut hits, &mut least);
             }
-            (hits, least)
+            (nearest_of_each(hits), least)
         })
         .collect();
     let mut hits = Vec::new();
@@ -100,7 +63,93 @@ fn within(plane: &Plane, identity: &[u32], limit: i64, reach: i64) -> (Vec<Hit>,
         hits.extend(part);
         least = least.into_iter().chain(nearest).min_by(|a, b| a.order(b));
     }
-    (hits, least)
+    spacing.hits.extend(nearest_of_each(hits));
+    let touching = spacing.hits.iter().min_by(|a, b| a.order(b)).copied();
+    spacing.least = least.into_iter().chain(touching).min_by(|a, b| a.order(b));
+    spacing
+}
+
+struct Search<'a> {
+    index: &'a EdgeIndex,
+    identity: &'a [u32],
+    limit: i64,
+    reach: i64,
+    bound: Bound,
+}
+
+impl Search<'_> {
+    /// Nothing farther than the least so far can matter, except what breaks the rule.
+    fn radius(&self) -> i64 {
+        let least = self.bound.get();
+        // The largest integer stands for no bound yet.
+        self.reach.min(self.limit.max((least.ceil() as i64).saturating_add(1)))
+    }
+
+    /// The square of the radius, with room for rounding.
+    fn radius_squared(&self) -> f64 {
+        let radius = self.radius() as f64 + 1.0;
+        radius * radius
+    }
+
+    /// Measures from the edges of a block to those of the blocks after it.
+    fn from(&self, block: u32, hits: &mut Vec<Hit>, least: &mut Option<Hit>) {
+        let identity = |owner: u32| self.identity[owner as usize];
+        self.index.pairs_from(
+            block,
+            || self.radius() + 1,
+            |own, other| identity(own) != identity(other),
+            |run, other| self.pairs(run, other, hits, least),
+        );
+    }
+
+    /// Measures the edges of one run against those of another.
+    fn pairs(&self, first: u32, second: u32, hits: &mut Vec<Hit>, least: &mut Option<Hit>) {
+        let index = self.index;
+        let identity = |edge: u32| self.identity[index.owner(edge) as usize];
+        let around = index.run_bounds(second);
+        for x in index.edges_of(first) {
+            let own = index.edge_bounds(x);
+            if own.gap_squared(&around) > self.radius_squared() {
+                continue;
+            }
+            for y in index.edges_of(second) {
+                if index.edge_bounds(y).gap_squared(&own) > self.radius_squared() {
+                    continue;
+                }
+                let (i, j) = (x.min(y), x.max(y));
+                let ([a, b], [c, d]) = (index.edges[i as usize], index.edges[j as usize]);
+                let radius = self.radius();
+                if surely_apart(a, b, c, d, radius as f64) {
+                    continue;
+                }
+                let (value, at) = distance(a, b, c, d);
+                if value > radius as f64 {
+                    continue;
+                }
+                let edges = Some([i, index.after(i), j, index.after(j)]);
+                let (p, q) = (identity(i), identity(j));
+                let hit = Hit { key: (p.min(q), p.max(q)), value, at, edges };
+                if least.is_none_or(|l| hit.order(&l).is_lt()) {
+                    *least = Some(hit);
+                    self.bound.lower(value);
+                }
+                if value <= self.limit as f64 + 1.0 && nearer(a, b, c, d, self.limit) {
+                    hits.push(hit);
+                }
+            }
+        }
+    }
+}
+
+/// Of the hits of one edge with one other thing, the worst.
+fn nearest_of_each(mut hits: Vec<Hit>) -> Vec<Hit> {
+    let edge = |h: &Hit| h.edges.map(|e| e[0]);
+    let other = |h: &Hit| h.edges.map(|e| e[2]);
+    hits.sort_by(|a, b| {
+        (edge(a), a.key).cmp(&(edge(b), b.key)).then(a.order(b)).then(other(a).cmp(&other(b)))
+    });
+    hits.dedup_by(|later, first| (edge(later), later.key) == (edge(first), first.key));
+    hits
 }
 
 /// Things of `plane` nearer than `limit` (nm) to things of another layer; shapes that overlap come with 0. The

@@ -13,6 +13,7 @@ mod materials;
 mod names;
 mod nets;
 mod pads;
+mod planes;
 mod power;
 mod process;
 mod rdl;
@@ -45,6 +46,7 @@ pub fn check(design: &Design) -> Vec<Finding> {
     ubm::check(&mut checker);
     rdl::check(&mut checker);
     nets::check(&mut checker);
+    planes::check(&mut checker);
     power::check(&mut checker);
     stack::check(&mut checker);
     balls::check(&mut checker);

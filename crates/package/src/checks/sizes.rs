@@ -35,6 +35,14 @@ pub fn check(c: &mut Checker) {
             positive(c, &at("rdl.space"), Some(&rdl.space));
             positive(c, &at("rdl.thickness"), rdl.thickness.as_ref());
             positive(c, &at("rdl.via"), rdl.via.as_ref());
+            positive(c, &at("rdl.max_metal_width"), rdl.max_metal_width.as_ref());
+            positive(c, &at("rdl.slot"), rdl.slot.as_ref());
+            if let Some(wanted) = &rdl.metal_share {
+                positive(c, &at("rdl.metal_share.window"), Some(&wanted.window));
+                positive(c, &at("rdl.metal_share.step"), wanted.step.as_ref());
+                share(c, &at("rdl.metal_share.least"), wanted.least.as_ref());
+                share(c, &at("rdl.metal_share.most"), wanted.most.as_ref());
+            }
             for (key, value) in [
                 ("edge_clearance", &rdl.edge_clearance),
                 ("landing_enclosure", &rdl.landing_enclosure),
@@ -49,6 +57,8 @@ pub fn check(c: &mut Checker) {
         }
         for (j, net) in die.nets.iter().enumerate() {
             positive(c, &at(&format!("net[{j}].width")), net.width.as_ref());
+            positive(c, &at(&format!("net[{j}].mesh_line")), net.mesh_line.as_ref());
+            positive(c, &at(&format!("net[{j}].mesh_opening")), net.mesh_opening.as_ref());
             if net.bumps == Some(0) {
                 let finding =
                     Finding::error("count-zero", format!("the net `{}` is given 0 bumps", net.name))

@@ -3,9 +3,14 @@
 
 use facedown_layout::{Point, Polygon};
 use facedown_package::bump_sites::Sites;
-use facedown_package::{AssignmentMode as Written, BumpSite, Die, NetClass, Pad as DiePad, TraceStyle};
+use facedown_package::rdl_rules::RdlRules;
+use facedown_package::{
+    AssignmentMode as Written, BumpSite, Die, Net, NetClass, Pad as DiePad, PlaneKind, TraceStyle,
+};
 use facedown_quantity::Nm;
-use facedown_redistribution::{AssignmentMode, KeepOut, NetSpec, Pad, Plane, Problem, Rules, Site, Style};
+use facedown_redistribution::{
+    AssignmentMode, KeepOut, Mesh, NetSpec, Pad, Plane, Problem, Rules, Site, Slots, Style,
+};
 use std::collections::BTreeMap;
 
 /// Largest direct current density in RDL metal, A/m2: 1e5 A/cm2 in copper near 100 degC (common practice, no source).
@@ -51,9 +56,10 @@ pub fn routing_problem(die: &Die) -> Option<(Problem, Vec<String>)> {
         pad_opening_inset: rdl.pad_opening_inset,
         via: rdl.via,
         via_enclosure: rdl.via_enclosure,
-        slots: None,
+        slots: rdl.max_metal_width.map(|widest| Slots { widest, side: rdl.slot }),
     };
-    let nets = net_wishes(die, &pads, &rules, &mut notes);
+    let nets = net_wishes(die, &rdl, &pads, &rules, &mut notes);
+    note_planes(die, &rdl, &nets, &mut notes);
     let problem = Problem {
         name: die.name.to_string(),
         width: length(die.width.si()),
@@ -108,7 +114,13 @@ fn assignment(die: &Die, sites: &[BumpSite]) -> (AssignmentMode, bool) {
     }
 }
 
-fn net_wishes(die: &Die, pads: &[DiePad], rules: &Rules, notes: &mut Vec<String>) -> Vec<NetSpec> {
+fn net_wishes(
+    die: &Die,
+    rdl: &RdlRules,
+    pads: &[DiePad],
+    rules: &Rules,
+    notes: &mut Vec<String>,
+) -> Vec<NetSpec> {
     let mut pads_of: BTreeMap<&str, Vec<&DiePad>> = BTreeMap::new();
     for pad in pads.iter().filter(|p| !p.net.is_empty()) {
         pads_of.entry(pad.net.as_str()).or_default().push(pad);
@@ -139,12 +151,45 @@ fn net_wishes(die: &Die, pads: &[DiePad], rules: &Rules, notes: &mut Vec<String>
             bumps,
             width,
             one_piece: written.and_then(|n| n.joined).unwrap_or(true),
-            plane: written.and_then(|n| n.grow).unwrap_or(false).then(Plane::default),
+            plane: written.filter(|n| n.grow == Some(true)).map(|n| plane(n, rdl)),
         });
     }
     // A signal with one bump, the line width and one piece is what every net is that is not listed.
     wishes.retain(|w| w.supply || w.bumps != 1 || w.width.is_some() || !w.one_piece || w.plane.is_some());
     wishes
+}
+
+/// How a net that grows is to look.
+fn plane(net: &Net, rdl: &RdlRules) -> Plane {
+    let (line, opening) = net.mesh_sizes(rdl);
+    Plane {
+        layer: net.plane_layer.and_then(|l| u8::try_from(l).ok()),
+        mesh: (net.plane() == PlaneKind::Mesh).then_some(Mesh { line, opening }),
+    }
+}
+
+/// Says the sizes of meshes and slots, as the design may leave them open.
+fn note_planes(die: &Die, rdl: &RdlRules, nets: &[NetSpec], notes: &mut Vec<String>) {
+    for net in nets {
+        if let Some(mesh) = net.plane.and_then(|p| p.mesh) {
+            let (line, opening) = (mesh.line.nm(), mesh.opening.nm());
+            let share = 1.0 - (opening / (line + opening)).powi(2);
+            notes.push(format!(
+                "Net {} of die {} grows to a mesh of bars {} wide and openings of {}, {:.0} % metal where it is whole.",
+                net.name,
+                die.name,
+                mesh.line,
+                mesh.opening,
+                100.0 * share
+            ));
+        }
+    }
+    if let Some(widest) = rdl.max_metal_width {
+        notes.push(format!(
+            "Die {}: metal wider than {widest} outside landings, capture pads and vias gets square slots of {}.",
+            die.name, rdl.slot
+        ));
+    }
 }
 
 fn keep_outs(die: &Die) -> Vec<KeepOut> {

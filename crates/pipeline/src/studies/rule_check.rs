@@ -78,7 +78,7 @@ impl Study<Design> for RuleCheck {
             unit: String::new(),
             error: Some(0.0),
             hand: None,
-            basis: "counted by the independent rule checker: width, space, enclosure, edge clearance, opening nesting, \
+            basis: "counted by the independent rule checker: width, widest metal, share of metal, space, enclosure, edge clearance, opening nesting, \
                     one piece a net, no two nets touching, acute corners"
                 .into(),
             status: Status::Solved,
@@ -154,6 +154,8 @@ pub fn checker_rules(die: &Die) -> checker::Rules {
     // The router draws arcs as chords within 4 nm and rounds to whole nanometres. Spaces are exact all the same.
     rules.flattening = Nm(5);
     rules.edge_clearance = Some(rdl.edge_clearance);
+    rules.widest = rdl.max_metal_width;
+    rules.density = die.rdl.as_ref().and_then(|r| r.metal_share.as_ref()).map(metal_share);
     rules.landing_enclosure = Some(rdl.landing_enclosure);
     rules.pad_encloses_opening = Some(rdl.pad_opening_inset);
     rules.via_enclosure = (rdl.layers > 1).then_some(rdl.via_enclosure);
@@ -170,6 +172,17 @@ pub fn checker_rules(die: &Die) -> checker::Rules {
     rules.joined_elsewhere = apart.map(|n| n.name.to_string()).collect();
     rules.keep_outs = die.keep_outs.iter().filter_map(keep_out).collect();
     rules
+}
+
+/// The share of metal that the design asks for in every window; windows every half of their side where it does not say.
+fn metal_share(wanted: &facedown_package::MetalShare) -> checker::DensityWindow {
+    let size = Nm::round_m(wanted.window.si());
+    checker::DensityWindow {
+        size,
+        step: wanted.step.as_ref().map_or(Nm(size.0 / 2), |s| Nm::round_m(s.si())),
+        low: wanted.least.as_ref().map_or(0.0, |f| f.si()),
+        high: wanted.most.as_ref().map_or(1.0, |f| f.si()),
+    }
 }
 
 /// A keep-out of the design, told to the checker from the design itself and not from the router's drawing of it.

@@ -8,5 +8,10 @@ pub fn published_checks() -> Vec<Check> {
     rows.extend(facedown_package::published_checks());
     rows.extend(facedown_redistribution::published::published_checks());
     rows.extend(facedown_rulecheck::published_checks());
+    rows.extend(facedown_joints::published::checks());
+    rows.extend(facedown_underfill::published::checks());
+    rows.extend(facedown_electrical::published::checks());
+    rows.extend(facedown_heat::published::checks());
+    rows.extend(facedown_cost::published::checks());
     rows
 }

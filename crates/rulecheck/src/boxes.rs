@@ -48,11 +48,6 @@ impl Bounds {
             && other.low[1] <= self.high[1]
     }
 
-    /// True when the point lies in the box or on its edge.
-    pub(crate) fn holds(&self, p: Spot) -> bool {
-        (0..2).all(|k| self.low[k] <= p[k] && p[k] <= self.high[k])
-    }
-
     /// The longer side.
     pub(crate) fn extent(&self) -> i64 {
         (self.high[0].saturating_sub(self.low[0])).max(self.high[1].saturating_sub(self.low[1])).max(0)

@@ -1,9 +1,9 @@
 //! What a flip-chip connection is electrically, beside the bond wire that it replaces, by closed forms.
 //!
 //! A net leaves the pad through a via, runs along a redistribution trace (or a plane) and goes down through a bump.
-//! [`conductor`] holds resistances, [`inductance`] partial and loop inductances, [`line`] the trace as a line over its
+//! [`conductor`] holds resistances, [`inductance`] partial and loop inductances, [`mod@line`] the trace as a line over its
 //! reference, [`capacitance`] wires and bumps, [`spreading`] the drop of a supply plane between its bumps,
-//! [`sharing`] how bumps share a current. [`solve`] puts them together for a whole die.
+//! [`sharing`] how bumps share a current. [`solve()`] puts them together for a whole die.
 //!
 //! [`problem::Problem`] is what it reads, [`outcome::Outcome`] what it gives. All is direct current or low frequency
 //! unless a function says otherwise; SI units, temperatures in K.

@@ -4,7 +4,7 @@
 //! that knows how warm every patch of its face becomes for heat in any other ([`plate`]); joints, thermal interfaces
 //! and films join the plates ([`mixing`], [`interface`], [`film`]), and a small dense system shares the heat out
 //! ([`network`]). Films and conductivities follow the temperatures until both agree ([`surroundings`]). The standard
-//! surroundings of JESD51 are solved one by one for the thermal metrics ([`solve`]).
+//! surroundings of JESD51 are solved one by one for the thermal metrics ([`solve()`]).
 //!
 //! [`problem::Problem`] is what it reads, [`outcome::Outcome`] what it gives. A solve takes some tens of milliseconds.
 //! Sides of plates are adiabatic, and heat enters a plate evenly over each patch, which puts means a few percent high

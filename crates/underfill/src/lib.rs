@@ -3,7 +3,7 @@
 //! From contact angles comes the surface energy of die and substrate ([`surface`]); plasma and waiting change the
 //! angles ([`treatment`]); from the angles and the bumps come the driving pressure and the permeability ([`flow`]);
 //! with the viscosity over temperature and cure ([`cure`]) come the fill time and its margin to the gel; from the
-//! geometry come volume, fillet and passes ([`volume`]). [`solve`] takes a [`Problem`] and gives an [`Outcome`] with
+//! geometry come volume, fillet and passes ([`volume`]). [`solve()`] takes a [`Problem`] and gives an [`Outcome`] with
 //! figures, what limits them, and a process sheet. Entry cost: a few milliseconds.
 //!
 //! Known limits: fronts are averages over a bump cell; patterns other than lines use one uniform medium; voids by the

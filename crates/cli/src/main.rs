@@ -8,6 +8,7 @@ mod command;
 mod exit;
 mod output_files;
 mod progress;
+mod report_page;
 mod summary;
 mod terminal;
 

@@ -10,6 +10,7 @@ use facedown_pipeline::verdict::amount;
 use facedown_pipeline::{Run, studies};
 use facedown_quantity::Nm;
 use facedown_redistribution::{NetReport, Outcome};
+use facedown_report::PlanPicture;
 use facedown_report::plan_view::{KeyFigure, NetNote, PlanOptions, Violation, plan_view};
 use std::collections::BTreeMap;
 use std::fmt::Display;
@@ -68,6 +69,27 @@ pub fn layout_files_in(
     Ok(files)
 }
 
+/// The plan view of every routed die as it lies in the package, for one page: each with an identifier of its own.
+pub fn plan_pictures(design: &Design, run: &Run, results: &Results) -> Vec<PlanPicture> {
+    let view = View::FaceDown;
+    let names = file_names(design);
+    let mut pictures = Vec::new();
+    for (index, die) in design.dies.iter().enumerate() {
+        let name = die.name.as_str();
+        let Some(outcome) = run.output::<Outcome>(studies::REDISTRIBUTION, name) else { continue };
+        let part = results.studies.get(studies::REDISTRIBUTION).and_then(|s| s.parts.get(name));
+        let one = OneDie { design, results, die, outcome, part, name, view };
+        pictures.push(PlanPicture {
+            svg: one.picture(&format!("plan-{}", index + 1)),
+            caption: format!(
+                "Die {name}, face down as it lies in the package: seen from above through the die."
+            ),
+            file: format!("{}-{}-plan.svg", names[name], view.suffix()),
+        });
+    }
+    pictures
+}
+
 /// A file name for each die: its own name in plain letters, with a number where two would be the same.
 fn file_names(design: &Design) -> BTreeMap<&str, String> {
     let mut names: BTreeMap<&str, String> = BTreeMap::new();
@@ -113,7 +135,7 @@ impl OneDie<'_> {
         match format {
             Format::Gdsii => push(".gds", "layout, GDSII", gdsii(drawing, self.view).map_err(|e| wrong(&e))?),
             Format::Dxf => push(".dxf", "layout, DXF", dxf(drawing, self.view).map_err(|e| wrong(&e))?),
-            Format::Svg => push("-plan.svg", "plan view, SVG", self.picture().into_bytes()),
+            Format::Svg => push("-plan.svg", "plan view, SVG", self.picture("plan").into_bytes()),
             Format::Gerber => {
                 for file in gerber(drawing, self.view).map_err(|e| wrong(&e))? {
                     files.push(OutputFile {
@@ -142,7 +164,7 @@ impl OneDie<'_> {
         Ok(())
     }
 
-    fn picture(&self) -> String {
+    fn picture(&self, id: &str) -> String {
         let judged = self.results.studies.get(studies::REDISTRIBUTION);
         let figures = self.part.map(|part| {
             let line = |(name, figure): (&String, &facedown_pipeline::results::FigureEntry)| {
@@ -172,6 +194,7 @@ impl OneDie<'_> {
             note.length = Some(note.length.unwrap_or(Nm::ZERO) + length);
         }
         let options = PlanOptions {
+            id: id.into(),
             design: self.design.heading.name.to_string(),
             invented: self.design.heading.data.as_deref() == Some("invented"),
             view: match self.view {

@@ -1,11 +1,34 @@
 //! The summary of a run on one screen: figures with their verdicts, what is short, what is not judged.
 
+use crate::report_page::NAME;
 use crate::terminal;
 use facedown_pipeline::results::{FigureEntry, RequirementEntry, Results, StudyEntry, StudyState};
 use facedown_pipeline::verdict::{Verdict, amount};
 use facedown_report::verdict::glyph;
 
 const WIDTH: usize = 100;
+/// Sentences on what is wrong that a study may take on the screen.
+const SENTENCES: usize = 4;
+
+/// Figures that are shown although nothing is asked of them: the few that an engineer looks at first.
+const KEY_FIGURES: [(&str, &str); 9] = [
+    ("cost", "cost_good_package"),
+    ("electrical", "supply_drop_max"),
+    ("heat", "junction_max"),
+    ("heat", "theta_ja"),
+    ("joints", "stand_off"),
+    ("redistribution", "wirelength_ratio"),
+    ("redistribution", "longest_net"),
+    ("underfill", "fill_time"),
+    ("warpage", "warpage_peak"),
+];
+
+/// Figures of a study that the screen has room for: those that something is asked of, and the key figures.
+fn worth_showing<'a>(study: &str, entry: &'a StudyEntry) -> Vec<(&'a str, &'a FigureEntry)> {
+    let key = |name: &str| KEY_FIGURES.contains(&(study, name));
+    let figures = entry.figures.iter().filter(|(name, f)| f.requirement.is_some() || key(name));
+    figures.map(|(name, figure)| (name.as_str(), figure)).collect()
+}
 
 /// The summary as text, at most about forty lines.
 pub fn text(results: &Results, out: &str) -> String {
@@ -16,27 +39,43 @@ pub fn text(results: &Results, out: &str) -> String {
     };
     let provenance = &results.design.provenance;
     line(&format!("{}  (data: {provenance})", results.design.name));
+    let mut silent = Vec::new();
     for (name, study) in &results.studies {
+        let shown = worth_showing(name, study);
+        let obstacles: Vec<&String> = study.parts.values().flat_map(|p| &p.obstacles).collect();
+        let violations = study.parts.values().flat_map(|p| &p.violations).map(|v| &v.sentence);
+        let wrong: Vec<&String> = obstacles.into_iter().chain(violations).collect();
+        if study.state == StudyState::Done && shown.is_empty() && wrong.is_empty() {
+            silent.push(name.as_str());
+            continue;
+        }
         line("");
         line(&format!("{name}{}", state(study)));
-        for note in study.notes.iter().take(4) {
-            wrapped(note, "  ", &mut line);
+        if study.state != StudyState::Done {
+            // The first sentence says why; what was assumed stands in the report.
+            study.notes.iter().take(1).for_each(|note| wrapped(note, "  ", &mut line));
         }
-        let wide = study.figures.keys().map(|k| k.chars().count()).max().unwrap_or(0);
-        for (name, figure) in &study.figures {
-            line(&format!("  {} {name:<wide$}  {}", mark(figure.verdict), shown(figure)));
+        let wide = shown.iter().map(|(k, _)| k.chars().count()).max().unwrap_or(0);
+        for (name, figure) in shown {
+            line(&format!("  {} {name:<wide$}  {}", mark(figure.verdict), value_and_limit(figure)));
         }
-        let obstacles = study.parts.values().flat_map(|p| &p.obstacles);
-        let violations = study.parts.values().flat_map(|p| &p.violations).map(|v| &v.sentence);
-        for sentence in obstacles.take(4).chain(violations.take(4)) {
+        let more = wrong.len().saturating_sub(SENTENCES);
+        for sentence in wrong.into_iter().take(SENTENCES) {
             wrapped(sentence, "    ", &mut line);
         }
+        if more > 0 {
+            line(&format!("    and {more} more, in the report"));
+        }
+    }
+    if !silent.is_empty() {
+        line("");
+        wrapped(&format!("In the report too: {}", silent.join(", ")), "", &mut line);
     }
     let short: Vec<&RequirementEntry> =
         results.requirements.iter().filter(|r| r.verdict == Verdict::Short).collect();
     if !short.is_empty() {
         line("");
-        for requirement in &short {
+        for requirement in short.iter().take(2 * SENTENCES) {
             wrapped(&format!("{} {}", word(Verdict::Short), requirement.sentence), "  ", &mut line);
         }
     }
@@ -61,10 +100,11 @@ pub fn text(results: &Results, out: &str) -> String {
         word(Verdict::NotJudged),
         counts.not_judged
     ));
-    let named = results.files.iter().find(|f| f.name.ends_with(".svg")).map(|f| f.name.as_str());
-    let picture = named.map(|n| format!("; open {out}/{n} in a browser")).unwrap_or_default();
     let files = results.files.len() + 1;
-    line(&format!("{files} {} in {out}{picture}", if files == 1 { "file" } else { "files" }));
+    line(&format!(
+        "{files} {} in {out}; open {out}/{NAME} in a browser",
+        if files == 1 { "file" } else { "files" }
+    ));
     text
 }
 
@@ -77,7 +117,7 @@ fn state(study: &StudyEntry) -> &'static str {
 }
 
 /// Value, what was asked, margin; the hand check where nothing is asked.
-fn shown(figure: &FigureEntry) -> String {
+fn value_and_limit(figure: &FigureEntry) -> String {
     let value = format!("{:>14}", amount(figure.value, &figure.unit));
     let Some(asked) = &figure.requirement else {
         let hand = figure.hand.map(|h| format!("  by hand {}", amount(h, &figure.unit)));

@@ -3,7 +3,7 @@
 //! Everything here is written as SVG text by one small writer ([`svg`]), coloured from one palette
 //! ([`palette`]) in which a colour says what a thing is made of, and with numbers written one way
 //! ([`number`]). [`mod@plan_view`] draws a redistribution from above; [`verdict`] draws the marks and margin bars
-//! of requirements. The same input gives the same bytes.
+//! of requirements. [`mod@page`] sets all of it with [`chart`]s into one document. The same input gives the same bytes.
 //!
 //! ```
 //! use facedown_layout::{Drawing, Point, Polygon, Role, Shape, ShapeKind};
@@ -16,12 +16,15 @@
 //! assert!(picture.starts_with("<svg") && picture.contains("net clk"));
 //! ```
 
+pub mod chart;
 pub mod number;
+pub mod page;
 pub mod palette;
 pub mod plan_view;
 pub mod svg;
 pub mod typography;
 pub mod verdict;
 
+pub use page::{PageInput, PlanPicture, page};
 pub use plan_view::{KeyFigure, NetNote, PlanOptions, View, Violation, plan_view};
 pub use verdict::{Bound, MarginBar, Verdict};

@@ -25,6 +25,16 @@ impl Svg {
         Svg::default()
     }
 
+    /// Bytes written so far.
+    pub fn len(&self) -> usize {
+        self.text.len()
+    }
+
+    /// True before anything is written.
+    pub fn is_empty(&self) -> bool {
+        self.text.is_empty()
+    }
+
     /// Opens an element on a new line.
     pub fn start(&mut self, tag: &'static str) -> &mut Svg {
         self.close_tag();

@@ -4,6 +4,7 @@ use crate::arguments::Run;
 use crate::command::solve::{Runnable, runnable, solve, spread};
 use crate::exit::{Done, Exit, Failure};
 use crate::output_files::{OutputFile, layout_files};
+use crate::report_page::report_page;
 use crate::{summary, terminal};
 use facedown_pipeline::results::Results;
 use facedown_pipeline::{About, Outputs, assemble, listed};
@@ -27,7 +28,8 @@ pub fn run(arguments: &Run) -> Done {
     };
     let mut results = assemble(design, &run, about);
     facedown_pipeline::spread::add_to(&mut results, &spread(&ready, &run)?);
-    let files = layout_files(design, &run, &results).map_err(Failure::input)?;
+    let mut files = layout_files(design, &run, &results).map_err(Failure::input)?;
+    files.push(report_page(design, &run, &results));
     results.files = files.iter().map(|f| listed(&f.name, f.holds, &f.bytes)).collect();
     let index = results.to_json().map_err(Failure::input)?;
     let bytes: BTreeMap<String, Vec<u8>> =

@@ -1,0 +1,394 @@
+//! The pictures of the studies: heat, warpage, underfill, joints, life, electrical, cost.
+
+use super::write::{Cell, capital, figure, list, paragraph, table};
+use super::{PageInput, third};
+use crate::chart::Words;
+use crate::chart::bars::{Bar, bars};
+use crate::chart::curve::{Curve, Curves, curves};
+use crate::chart::joint::{Joint, joint};
+use crate::chart::stages::{Moment, stages};
+use crate::chart::waterfall::{HeatPath, waterfall};
+use crate::chart::weibull::{Weibull, weibull};
+use crate::number::significant;
+use crate::svg::Svg;
+use facedown_pipeline::results::RequirementEntry;
+use facedown_pipeline::verdict::amount;
+
+const KELVIN: f64 = 273.15;
+const YEAR: f64 = 365.25 * 86_400.0;
+
+fn asked<'a>(input: &'a PageInput<'_>, study: &str, name: &str) -> Option<&'a RequirementEntry> {
+    input.results.requirements.iter().find(|r| r.study == study && r.figure == name)
+}
+
+fn limit_words(requirement: &RequirementEntry) -> String {
+    let limit = &requirement.requirement;
+    format!("asked {} {}", limit.bound.words(), amount(limit.limit, &limit.unit))
+}
+
+/// Opens and closes a row that holds small charts side by side.
+fn row(out: &mut Svg, write: impl FnOnce(&mut Svg)) {
+    out.start("div").attr("class", "charts");
+    write(out);
+    out.end();
+}
+
+/// The waterfall of kelvins and the resistances of each step.
+pub fn heat(input: &PageInput<'_>, out: &mut Svg) {
+    let Some(heat) = input.heat else { return };
+    let Some(hottest) = heat.dies.iter().max_by(|a, b| a.max_k.total_cmp(&b.max_k)) else { return };
+    let (junction, ambient) = (hottest.max_k - KELVIN, heat.ambient_k - KELVIN);
+    let steps =
+        |path: &[facedown_heat::outcome::Step]| path.iter().map(|s| (s.name.clone(), s.kelvins)).collect();
+    let mut paths = Vec::new();
+    for (name, path, watts) in [("Up", &heat.up, heat.up_w), ("Down", &heat.down, heat.down_w)] {
+        if !path.is_empty() {
+            paths.push(HeatPath {
+                name: format!("{name}: {} of {} W", significant(watts, 3), significant(heat.power_w, 3)),
+                steps: steps(path),
+            });
+        }
+    }
+    let main = if heat.up_w > heat.down_w { &heat.up } else { &heat.down };
+    let most = main.iter().max_by(|a, b| a.kelvins.total_cmp(&b.kelvins));
+    let all: f64 = main.iter().map(|s| s.kelvins).sum();
+    let told = most.map_or_else(String::new, |m| {
+        format!(
+            "The hottest place of die {} is at {} degC, the ambient at {} degC. On the path that carries most of the heat, {} takes {} K of the {} K.",
+            hottest.name,
+            significant(junction, 3),
+            significant(ambient, 3),
+            m.name,
+            significant(m.kelvins, 3),
+            significant(all, 3)
+        )
+    });
+    paragraph(out, "", &told);
+    let words =
+        Words { id: "chart-heat", title: "Temperature drops from junction to ambient", description: &told };
+    row(out, |out| {
+        let caption =
+            "Each step begins where the last one ended. A step to the right is warmer than the one before.";
+        figure(out, "Waterfall of kelvins", &waterfall(&words, junction, ambient, &paths), caption);
+        let mut rows = Vec::new();
+        for (way, path) in [("up", &heat.up), ("down", &heat.down)] {
+            for step in path {
+                rows.push(vec![
+                    Cell::text(format!("{way}: {}", step.name)),
+                    Cell::number(significant(step.kelvins, 3)),
+                    Cell::number(significant(step.heat_w, 3)),
+                    Cell::number(significant(step.resistance_k_w, 3)),
+                ]);
+            }
+        }
+        table(out, "The same in numbers", &["Step", "K", "W", "K/W"], &rows);
+    });
+}
+
+/// Warpage over the stages and over temperature.
+pub fn warpage(input: &PageInput<'_>, out: &mut Svg) {
+    let Some(course) = &input.warpage else { return };
+    let band = course.permissible.map(|p| [-p.abs(), p.abs()]);
+    row(out, |out| {
+        if !course.stages.is_empty() {
+            let moments: Vec<Moment> = course
+                .stages
+                .iter()
+                .map(|(name, value)| Moment { name: name.clone(), value: *value })
+                .collect();
+            let told: Vec<String> =
+                course.stages.iter().map(|(n, v)| format!("{n} {} um", significant(*v, 3))).collect();
+            let words = Words {
+                id: "chart-warpage-stages",
+                title: "Warpage over the stages",
+                description: &format!("{}.", told.join(", ")),
+            };
+            let caption = "Positive: the corners of the ball side are nearer the board than the centre. Shaded: permitted by the \
+                           ball pitch at board reflow.";
+            figure(out, "Warpage over the stages", &stages(&words, "warpage, um", &moments, band), caption);
+        }
+        if course.heating.len() + course.cooling.len() > 1 {
+            let curve = |name: &str, dashed, points: &[(f64, f64)]| Curve {
+                name: name.into(),
+                dashed,
+                points: points.to_vec(),
+            };
+            let chart = Curves {
+                x: "temperature, degC".into(),
+                y: "warpage, um".into(),
+                curves: vec![
+                    curve("heating", false, &course.heating),
+                    curve("cooling", true, &course.cooling),
+                ],
+                band: band.map(|b| (b, "permitted".into())),
+                y_from_zero: true,
+                ..Curves::default()
+            };
+            let words = Words {
+                id: "chart-warpage",
+                title: "Warpage against temperature at board reflow",
+                description: "Warpage while the package heats and cools at board reflow, with the band that the ball pitch permits.",
+            };
+            figure(
+                out,
+                "Warpage against temperature",
+                &curves(&words, &chart),
+                "Board reflow, heating and cooling.",
+            );
+        }
+    });
+}
+
+/// Fill progress and cure of each die.
+pub fn underfill(input: &PageInput<'_>, out: &mut Svg) {
+    for (index, (die, outcome)) in input.underfill.iter().enumerate() {
+        if input.underfill.len() > 1 {
+            third(out, &format!("Die {die}"));
+        }
+        let told = match (outcome.fills, outcome.fill_time_s) {
+            (true, Some(time)) => format!(
+                "The gap under {die} is full after {} s; {} mm3 are dispensed, and the fillet stands {} um high.",
+                significant(time, 3),
+                significant(outcome.volume_m3 * 1e9, 3),
+                significant(outcome.fillet_height_m * 1e6, 3)
+            ),
+            _ => format!(
+                "The gap under {die} does not fill: the driving pressure is {} Pa.",
+                significant(outcome.driving_pressure_pa, 3)
+            ),
+        };
+        paragraph(out, "", &told);
+        row(out, |out| {
+            let front: Vec<(f64, f64)> = outcome.front.iter().map(|p| (p.time_s, 100.0 * p.filled)).collect();
+            if front.len() > 1 {
+                let mut marks = Vec::new();
+                if let Some(limit) =
+                    asked(input, "underfill", "fill_time").filter(|r| r.requirement.unit == "s")
+                {
+                    marks.push((limit.requirement.limit, limit_words(limit)));
+                }
+                let end = front.last().map_or(0.0, |p| p.0);
+                marks.extend(
+                    outcome.gel_time_s.filter(|g| *g < 8.0 * end.max(1e-9)).map(|g| (g, "gel".into())),
+                );
+                let chart = Curves {
+                    x: "time since dispensing, s".into(),
+                    y: "area filled, %".into(),
+                    curves: vec![Curve { name: String::new(), dashed: false, points: front }],
+                    marks,
+                    x_from_zero: true,
+                    y_from_zero: true,
+                    ..Curves::default()
+                };
+                let id = format!("chart-fill-{index}");
+                let words = Words { id: &id, title: "Fill progress", description: &told };
+                figure(
+                    out,
+                    &format!("Fill progress under {die}"),
+                    &curves(&words, &chart),
+                    "Share of the die's area that is filled.",
+                );
+            }
+            let cure: Vec<(f64, f64)> =
+                outcome.cure.iter().map(|p| (p.time_s / 60.0, 100.0 * p.degree)).collect();
+            if cure.len() > 1 {
+                let told =
+                    format!("Degree of cure at the end: {} %.", significant(100.0 * outcome.cure_degree, 3));
+                let chart = Curves {
+                    x: "time in the oven, min".into(),
+                    y: "degree of cure, %".into(),
+                    curves: vec![Curve { name: String::new(), dashed: false, points: cure }],
+                    x_from_zero: true,
+                    y_from_zero: true,
+                    ..Curves::default()
+                };
+                let id = format!("chart-cure-{index}");
+                let words = Words { id: &id, title: "Cure", description: &told };
+                figure(out, &format!("Cure under {die}"), &curves(&words, &chart), &told);
+            }
+        });
+    }
+}
+
+/// The profile of each kind of joint.
+pub fn joints(input: &PageInput<'_>, out: &mut Svg) {
+    if input.joints.is_empty() {
+        return;
+    }
+    row(out, |out| {
+        let mut balls_shown = false;
+        for (index, (die, outcome)) in input.joints.iter().enumerate() {
+            let arrays = [(outcome.bumps.as_ref(), false), (outcome.balls.as_ref(), true)];
+            for (array, is_ball) in arrays.into_iter().filter_map(|(a, b)| Some((a?, b))) {
+                // Every part of the package stands on the same balls.
+                if is_ball && std::mem::replace(&mut balls_shown, true) {
+                    continue;
+                }
+                for (place, kind) in array.kinds.iter().enumerate().take(2) {
+                    let who = if is_ball { "under the package".to_owned() } else { format!("of {die}") };
+                    let told = format!(
+                        "{} {who}: {} um high, {} um wide, {} joints of {} x 1000 um3 of solder.",
+                        capital(&kind.name),
+                        significant(kind.height * 1e6, 3),
+                        significant(kind.width * 1e6, 3),
+                        kind.count,
+                        significant(kind.volume * 1e15, 3)
+                    );
+                    let picture = Joint {
+                        outline: kind.profile.clone(),
+                        height: kind.height,
+                        width: kind.width,
+                        above: if is_ball { "substrate".into() } else { (*die).to_owned() },
+                        below: if is_ball { "board".into() } else { "substrate".into() },
+                    };
+                    let id = format!("chart-joint-{index}-{}{place}", if is_ball { "ball" } else { "bump" });
+                    let words = Words { id: &id, title: "Joint in equilibrium", description: &told };
+                    figure(out, &format!("Joint {who}"), &joint(&words, &picture), &told);
+                }
+            }
+        }
+    });
+}
+
+/// Life distribution, damage by cycle, electromigration.
+pub fn life(input: &PageInput<'_>, out: &mut Svg) {
+    let Some(life) = input.life else { return };
+    let attachments: Vec<(&str, &facedown_life::outcome::AttachmentLife)> =
+        [("bumps", life.bumps.as_ref()), ("balls", life.balls.as_ref())]
+            .into_iter()
+            .filter_map(|(name, a)| Some((name, a?)))
+            .collect();
+    if !attachments.is_empty() {
+        let mission = input.design.mission.as_ref();
+        let asked = mission.map(|m| (m.life.si() / YEAR, m.failed.map_or(0.01, |f| f.si())));
+        let lines = attachments.iter().map(|(name, a)| {
+            let points = a.distribution.iter().map(|(t, share)| (t / YEAR, *share)).collect();
+            (format!("{name}, shape {}", significant(a.weibull_shape, 2)), points)
+        });
+        let plot = Weibull { lines: lines.collect(), asked };
+        let told: Vec<String> = attachments
+            .iter()
+            .map(|(name, a)| {
+                format!(
+                    "{}: characteristic life {} years, worst at {}",
+                    capital(name),
+                    significant(a.characteristic_life_s / YEAR, 3),
+                    a.worst_place
+                )
+            })
+            .collect();
+        let told = format!("{}.", told.join("; "));
+        row(out, |out| {
+            let words = Words { id: "chart-life", title: "Packages failed over time", description: &told };
+            figure(out, "Life distribution", &weibull(&words, &plot), &told);
+            for (name, a) in &attachments {
+                let rows: Vec<Bar> = a
+                    .damage
+                    .iter()
+                    .take(8)
+                    .map(|d| Bar {
+                        name: d.cycle.clone(),
+                        value: d.damage.max(0.0),
+                        from: 0.0,
+                        text: significant(d.damage, 3),
+                    })
+                    .collect();
+                if rows.is_empty() {
+                    continue;
+                }
+                let first = rows.first().map_or("", |b| b.name.as_str());
+                let told = format!("Damage of the {name} by mission cycle; most from {first}.");
+                let id = format!("chart-damage-{name}");
+                let words = Words { id: &id, title: "Damage by cycle", description: &told };
+                let axis = "share of the median life over the mission";
+                figure(out, &format!("Damage of the {name}"), &bars(&words, &rows, axis), &told);
+            }
+        });
+    }
+    if !life.electromigration.is_empty() {
+        let years = |s: f64| Cell::number(significant(s / YEAR, 3));
+        let rows: Vec<Vec<Cell>> = life
+            .electromigration
+            .iter()
+            .map(|e| vec![Cell::text(&e.kinetics), years(e.calendar_time_s), years(e.worst_median_s)])
+            .collect();
+        let columns =
+            ["Constants", "Years to the permitted share", "Median of the worst joint, powered years"];
+        table(out, "Electromigration by set of constants", &columns, &rows);
+    }
+}
+
+/// Wire bond against flip chip.
+pub fn electrical(input: &PageInput<'_>, out: &mut Svg) {
+    for (die, outcome) in &input.electrical {
+        if outcome.comparison.is_empty() {
+            continue;
+        }
+        let rows: Vec<Vec<Cell>> = outcome
+            .comparison
+            .iter()
+            .map(|r| {
+                let ratio = if r.bump_and_trace != 0.0 {
+                    significant(r.wire / r.bump_and_trace, 2)
+                } else {
+                    String::new()
+                };
+                vec![
+                    Cell::text(capital(&r.quantity)),
+                    Cell::text(&r.unit),
+                    Cell::number(significant(r.wire, 3)),
+                    Cell::number(significant(r.bump, 3)),
+                    Cell::number(significant(r.bump_and_trace, 3)),
+                    Cell::number(ratio),
+                ]
+            })
+            .collect();
+        let columns =
+            ["Quantity", "Unit", "Bond wire", "Bump", "Bump and longest trace", "Wire over bump and trace"];
+        table(out, &format!("Die {die}"), &columns, &rows);
+    }
+}
+
+/// What a good package costs, step by step.
+pub fn cost(input: &PageInput<'_>, out: &mut Svg) {
+    let Some(cost) = input.cost else { return };
+    let mut before = 0.0;
+    let steps: Vec<Bar> = cost
+        .steps
+        .iter()
+        .map(|step| {
+            let bar = Bar {
+                name: step.name.clone(),
+                value: (step.spent - before).max(0.0),
+                from: before,
+                text: significant(step.spent, 3),
+            };
+            before = step.spent;
+            bar
+        })
+        .collect();
+    let told = format!(
+        "After the last step {} has been spent on a package, dies included. The numbers at the bars are the sums so far, in the money of the cost table.",
+        significant(before, 3)
+    );
+    row(out, |out| {
+        if !steps.is_empty() {
+            let words = Words { id: "chart-cost", title: "Money spent by step", description: &told };
+            figure(out, "Money spent by step", &bars(&words, &steps, "money per package"), &told);
+        }
+        let rows: Vec<Vec<Cell>> = cost
+            .dies
+            .iter()
+            .map(|d| {
+                vec![
+                    Cell::text(&d.name),
+                    Cell::number(significant(d.per_wafer, 4)),
+                    Cell::number(format!("{} %", significant(100.0 * d.good, 3))),
+                    Cell::number(significant(d.price, 3)),
+                ]
+            })
+            .collect();
+        table(out, "Dies", &["Die", "Per wafer", "Good", "Price of a tested one"], &rows);
+    });
+    list(out, cost.notes.iter().map(String::as_str));
+}

@@ -20,6 +20,23 @@ pub struct Knot {
     pub figure: Option<(String, String, Option<Verdict>)>,
 }
 
+/// The temperature farthest from room, and the middle of the time that it is held; the middle of the stage where nothing
+/// departs from room.
+fn extreme(course: &[(f64, f64)]) -> (f64, f64) {
+    let apart = |t: f64| (t - 25.0).abs();
+    let farthest = course.iter().map(|c| c.1).max_by(|a, b| apart(*a).total_cmp(&apart(*b))).unwrap_or(25.0);
+    let at: Vec<f64> = course.iter().filter(|c| (c.1 - farthest).abs() < 0.5).map(|c| c.0).collect();
+    match (at.first(), at.last()) {
+        (Some(first), Some(last)) if apart(farthest) > 0.5 => {
+            // Held between neighbours in the course, or reached again later: then the first time counts.
+            let mut between = course.iter().filter(|c| c.0 > *first && c.0 < *last);
+            let held = between.all(|c| (c.1 - farthest).abs() < 0.5);
+            (if held { (first + last) / 2.0 } else { *first }, farthest)
+        }
+        _ => (0.5, farthest),
+    }
+}
+
 /// Draws it. Stages have equal widths: the line is not to scale in time.
 pub fn life_line(words: &Words<'_>, knots: &[Knot]) -> String {
     let height = 430.0;
@@ -46,14 +63,15 @@ pub fn life_line(words: &Words<'_>, knots: &[Knot]) -> String {
     }
     frame.curve(&mut svg, "line thick", &points);
     for (index, knot) in knots.iter().enumerate() {
-        let peak =
-            knot.course.iter().copied().max_by(|a, b| (a.1 - 25.0).abs().total_cmp(&(b.1 - 25.0).abs()));
-        let (share, degrees) = peak.unwrap_or((0.5, 25.0));
+        let (share, degrees) = extreme(&knot.course);
         let (x, y) = (frame.at_x(index as f64 + share), frame.at_y(degrees));
         let class = if knot.given { "knot" } else { "knot open" };
         svg.start("circle").attr("class", class).num("cx", x).num("cy", y).num("r", 6.0).end();
         if knot.given {
-            svg.label("value mid", x, y - 11.0, &format!("{} degC", fixed(degrees, 0)));
+            let text = format!("{} degC", fixed(degrees, 0));
+            let room = width(&text, 13.0) / 2.0;
+            let at = x.min(frame.right() - room).max(frame.left + room);
+            svg.label("value mid", at, if degrees < 0.0 { y + 21.0 } else { y - 11.0 }, &text);
         }
         let middle = frame.at_x(index as f64 + 0.5);
         let mut y = frame.bottom() + 24.0;

@@ -86,7 +86,7 @@ thead th{border-bottom:1px solid var(--ink);vertical-align:bottom}
 tbody th{font-weight:600}
 td:last-child{min-width:15ch}
 .num{text-align:right;white-space:nowrap}
-thead th{white-space:normal}
+thead .num{white-space:normal}
 .notes{margin:6px 0 12px;padding-left:20px;font-size:14px;max-width:96ch}
 .margin{display:block}
 footer{padding-top:30px;padding-bottom:40px;overflow-wrap:anywhere}

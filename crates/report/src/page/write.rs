@@ -81,8 +81,12 @@ pub fn table(out: &mut Svg, caption: &str, columns: &[&str], rows: &[Vec<Cell>])
     scroll(out, caption);
     out.start("table").start("caption").text(caption).end();
     out.start("thead").start("tr");
-    for column in columns {
-        out.start("th").attr("scope", "col").text(column).end();
+    for (index, column) in columns.iter().enumerate() {
+        out.start("th").attr("scope", "col");
+        if rows.iter().any(|row| matches!(row.get(index), Some(Cell::Number(_)))) {
+            out.attr("class", "num");
+        }
+        out.text(column).end();
     }
     out.end().end().start("tbody");
     for row in rows {

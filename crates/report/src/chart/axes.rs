@@ -37,7 +37,7 @@ impl Span {
         }
         let step = round_step(high - low, 5.0);
         let span = |low: f64, high: f64| Span { low, high, logarithmic: false };
-        span((low / step - 1e-9).floor() * step, (high / step + 1e-9).ceil() * step)
+        span((low / step + 1e-9).floor() * step, (high / step - 1e-9).ceil() * step)
     }
 
     /// Whole decades around numbers above zero; `1..10` where there is none.

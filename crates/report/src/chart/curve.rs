@@ -55,7 +55,7 @@ pub fn curves(words: &Words<'_>, chart: &Curves) -> String {
         let (a, b) = (frame.at_y(*high), frame.at_y(*low));
         svg.start("rect").attr("class", "band").num("x", frame.left).num("y", a).num("width", frame.width);
         svg.num("height", b - a).end();
-        svg.label("limit-name", frame.left + 6.0, a + 15.0, name);
+        svg.label("band-name", frame.left + 6.0, a + 15.0, name);
     }
     frame.draw_x(&mut svg, &chart.x);
     frame.draw_y(&mut svg, &chart.y);

@@ -3,6 +3,7 @@
 use super::{HALF, Words, open};
 use crate::number::{fixed, significant};
 use crate::svg::Svg;
+use crate::typography::shorten;
 
 /// A joint.
 #[derive(Debug, Clone, PartialEq)]
@@ -29,10 +30,10 @@ pub fn joint(words: &Words<'_>, joint: &Joint) -> String {
     let scale = (180.0 / joint.height.max(1e-9)).min(250.0 / room);
     let (middle, base) = (HALF / 2.0 - 20.0, total / 2.0 + joint.height * scale / 2.0);
     let at = |r: f64, z: f64| (middle + r * scale, base - z * scale);
-    let (left, right) = (middle - 200.0, middle + 200.0);
+    let (left, right) = (middle - 150.0, middle + 150.0);
     let top = base - joint.height * scale;
-    plate(&mut svg, "k-silicon", left, top - 30.0, 400.0, 26.0);
-    plate(&mut svg, "k-laminate", left, base + 4.0, 400.0, 26.0);
+    plate(&mut svg, "k-silicon", left, top - 30.0, right - left, 26.0);
+    plate(&mut svg, "k-laminate", left, base + 4.0, right - left, 26.0);
     plate(&mut svg, "k-plate", middle - upper * scale, top - 4.0, 2.0 * upper * scale, 4.0);
     plate(&mut svg, "k-copper", middle - lower * scale, base, 2.0 * lower * scale, 4.0);
     let mut d = String::new();
@@ -48,8 +49,9 @@ pub fn joint(words: &Words<'_>, joint: &Joint) -> String {
     if !d.is_empty() {
         svg.start("path").attr("class", "k-solder").attr("d", d + "Z").end();
     }
-    svg.label("text", left + 8.0, top - 12.0, &joint.above);
-    svg.label("text", left + 8.0, base + 22.0, &joint.below);
+    let name = |text: &str| shorten(text, super::TEXT, left - 12.0);
+    svg.label("text end", left - 8.0, top - 12.0, &name(&joint.above));
+    svg.label("text end", left - 8.0, base + 22.0, &name(&joint.below));
     let um = |m: f64| format!("{} um", significant(m * 1e6, 3));
     let x = right + 20.0;
     dimension(&mut svg, x, top, base);

@@ -227,12 +227,12 @@ pub fn joints(input: &PageInput<'_>, out: &mut Svg) {
                 for (place, kind) in array.kinds.iter().enumerate().take(2) {
                     let who = if is_ball { "under the package".to_owned() } else { format!("of {die}") };
                     let told = format!(
-                        "{} {who}: {} um high, {} um wide, {} joints of {} x 1000 um3 of solder.",
+                        "{} {who}: {} um high, {} um wide, {} joints of {} nl of solder.",
                         capital(&kind.name),
                         significant(kind.height * 1e6, 3),
                         significant(kind.width * 1e6, 3),
                         kind.count,
-                        significant(kind.volume * 1e15, 3)
+                        significant(kind.volume * 1e12, 3)
                     );
                     let picture = Joint {
                         outline: kind.profile.clone(),

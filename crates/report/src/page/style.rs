@@ -117,9 +117,10 @@ footer{padding-top:30px;padding-bottom:40px;overflow-wrap:anywhere}
 .chart .warm{fill:var(--copper)}
 .chart .rise{fill:var(--paper);stroke:var(--copper);stroke-width:1.5}
 .chart .track{fill:var(--grid)}
+.chart .band-name{fill:var(--meets);font-weight:600}
 .chart .band{fill:var(--meets);fill-opacity:.13}
 @media (max-width:640px){header,nav,main,footer{padding-left:14px;padding-right:14px}h1{font-size:28px}.lead,.counts{font-size:16px}\
-.scroll>svg{min-width:520px}#life-line .scroll>svg,#section .scroll>svg,#tolerances .scroll>svg{min-width:860px}table{min-width:560px}}
+.scroll>svg{min-width:520px}#life-line .scroll>svg,#section .scroll>svg,#tolerances .scroll>svg{min-width:860px}table{min-width:560px}#verdicts table,#figures table{min-width:900px}}
 ";
 
 const PRINT: &str = "\

@@ -2,7 +2,7 @@
 
 use super::placing::{bump_count, centre, footprint, from_above, host};
 use super::properties::{self, ROOM, material};
-use super::{HEAT, REDISTRIBUTION};
+use super::{HEAT, JOINTS, REDISTRIBUTION};
 use crate::graph::{Absent, Failure, Inputs, Join, Node, Progress, Reads, Report, Study, Upstream};
 use crate::stage::Stage;
 use facedown_heat::problem as heat;
@@ -42,9 +42,10 @@ impl Study<Design> for Heat {
         Node {
             name: HEAT,
             stage: Stage::Service,
-            version: 1,
+            version: 2,
             reads: &[
                 Reads::Study(REDISTRIBUTION),
+                Reads::Study(JOINTS),
                 Reads::Design("die, interposer, substrate, balls, board, form, interface"),
                 Reads::Design("environment, process.underfill.material"),
             ],
@@ -54,7 +55,7 @@ impl Study<Design> for Heat {
 
     fn inputs(&self, design: &Design, upstream: &Upstream<'_>) -> Inputs<HeatTask> {
         let layouts = upstream.parts::<Layout>(REDISTRIBUTION)?;
-        let joints: Vec<(&str, &facedown_joints::Outcome)> = Vec::new();
+        let joints = upstream.parts::<facedown_joints::Outcome>(JOINTS)?;
         Ok(vec![(String::new(), task(design, &layouts, &joints)?)])
     }
 

@@ -3,6 +3,7 @@
 mod cost;
 mod direct;
 mod heat;
+pub mod joints;
 pub mod placing;
 pub mod properties;
 mod redistribution;
@@ -11,6 +12,7 @@ mod rule_check;
 
 pub use cost::Cost;
 pub use heat::{Heat, HeatTask};
+pub use joints::{JointTask, Joints};
 pub use redistribution::{Redistribution, Task};
 pub use routing_problem::{RDL_CURRENT_DENSITY, routing_problem};
 pub(crate) use rule_check::layer_words;
@@ -58,5 +60,5 @@ pub(crate) fn report_of(
 /// # Errors
 /// Never for the graph as it stands; a study added in a wrong place would be one.
 pub fn graph() -> Result<Graph<Design>, GraphError> {
-    Graph::default().with(Redistribution)?.with(RuleCheck)?.with(Heat)?.with(Cost)
+    Graph::default().with(Redistribution)?.with(RuleCheck)?.with(Joints)?.with(Heat)?.with(Cost)
 }

@@ -20,7 +20,7 @@ mod faces;
 pub mod flow;
 mod limits;
 mod outcome;
-mod problem;
+pub mod problem;
 pub mod published;
 mod recipe;
 mod report;

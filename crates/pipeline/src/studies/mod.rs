@@ -9,6 +9,7 @@ pub mod properties;
 mod redistribution;
 mod routing_problem;
 mod rule_check;
+mod underfill;
 
 pub use cost::Cost;
 pub use heat::{Heat, HeatTask};
@@ -17,6 +18,7 @@ pub use redistribution::{Redistribution, Task};
 pub use routing_problem::{RDL_CURRENT_DENSITY, routing_problem};
 pub(crate) use rule_check::layer_words;
 pub use rule_check::{RuleCheck, checker_rules};
+pub use underfill::{Underfill, UnderfillTask};
 
 use crate::graph::{Graph, GraphError, Report};
 use facedown_evidence::Figure;
@@ -60,5 +62,11 @@ pub(crate) fn report_of(
 /// # Errors
 /// Never for the graph as it stands; a study added in a wrong place would be one.
 pub fn graph() -> Result<Graph<Design>, GraphError> {
-    Graph::default().with(Redistribution)?.with(RuleCheck)?.with(Joints)?.with(Heat)?.with(Cost)
+    Graph::default()
+        .with(Redistribution)?
+        .with(RuleCheck)?
+        .with(Joints)?
+        .with(Underfill)?
+        .with(Heat)?
+        .with(Cost)
 }

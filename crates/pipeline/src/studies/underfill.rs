@@ -1,0 +1,258 @@
+//! The knot of the underfill study: every underfilled die, and an interposer, with the gap that the joints leave and the
+//! bumps that stand in it.
+
+use super::joints::INTERPOSER;
+use super::placing::footprint;
+use super::properties::{self, ROOM, material};
+use super::{JOINTS, REDISTRIBUTION, UNDERFILL};
+use crate::graph::{Absent, Failure, Inputs, Join, Node, Progress, Reads, Report, Study, Upstream};
+use crate::stage::Stage;
+use facedown_joints::outcome::ArrayOutcome;
+use facedown_material::PropertyName as P;
+use facedown_package::{
+    BumpPattern, Bumps, Design, DieEdge, DispensePattern, Mount, PlasmaGas, Process, thickness_m,
+};
+use facedown_redistribution::Outcome as Layout;
+use facedown_underfill::Outcome;
+use facedown_underfill::problem as fill;
+use serde::Serialize;
+
+/// Standard atmosphere, Pa (ISO 2533).
+const ATMOSPHERE: f64 = 101_325.0;
+
+/// The underfill study: one part a die, one for the interposer.
+#[derive(Debug, Clone, Copy)]
+pub struct Underfill;
+
+/// What one solve reads, and what was assumed to make it.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct UnderfillTask {
+    /// The study's own input.
+    pub problem: fill::Problem,
+    /// Assumptions in sentences.
+    pub notes: Vec<String>,
+}
+
+impl Study<Design> for Underfill {
+    type Input = UnderfillTask;
+    type Output = Outcome;
+
+    fn node(&self) -> Node {
+        Node {
+            name: UNDERFILL,
+            stage: Stage::Underfill,
+            version: 1,
+            reads: &[
+                Reads::Study(REDISTRIBUTION),
+                Reads::Study(JOINTS),
+                Reads::Design("die.width, die.height, die.thickness, die.bumps, interposer"),
+                Reads::Design("process.clean, process.underfill, process.cure"),
+            ],
+            reported_under: UNDERFILL,
+        }
+    }
+
+    fn inputs(&self, design: &Design, upstream: &Upstream<'_>) -> Inputs<UnderfillTask> {
+        let absent = || Absent::NotInDesign("The design has no table [process.underfill].".into());
+        let process = design.process.as_ref().ok_or_else(absent)?;
+        let written = process.underfill.as_ref().ok_or_else(absent)?;
+        let layouts = upstream.parts::<Layout>(REDISTRIBUTION)?;
+        let shapes = upstream.parts::<facedown_joints::Outcome>(JOINTS)?;
+        let shape_of = |name: &str| shapes.iter().find(|s| s.0 == name).and_then(|s| s.1.bumps.as_ref());
+        let mut tasks = Vec::new();
+        for die in design.dies.iter().filter(|d| d.mount() == Mount::Flip) {
+            let asked = written.dies.is_empty() || written.dies.contains(&die.name);
+            let Some(bumps) = die.bumps.as_ref().filter(|_| asked) else { continue };
+            let places: Vec<[f64; 2]> = match layouts.iter().find(|l| l.0 == die.name.as_str()) {
+                Some((_, layout)) => layout.bumps.iter().map(|b| [b.at.x.m(), b.at.y.m()]).collect(),
+                None => die.sites().sites.iter().map(|s| [s.x.m(), s.y.m()]).collect(),
+            };
+            let (size, turns) = footprint(die)?;
+            let places = if turns.is_multiple_of(2) { places } else { turned(&places) };
+            let outline = fill::Die { width_m: size[0], height_m: size[1], thickness_m: die.thickness.si() };
+            let gap = Gap { bumps, shape: shape_of(die.name.as_str()), places: &places };
+            tasks.push((die.name.to_string(), task(design, process, written, outline, &gap)?));
+        }
+        if let Some(interposer) = &design.interposer
+            && let Some(bumps) = interposer.bumps.as_ref().filter(|_| written.dies.is_empty())
+        {
+            let (w, h) = (interposer.width.si(), interposer.height.si());
+            let places = lattice(w, h, bumps.pitch.si(), bumps.row_pitch().m());
+            let outline = fill::Die { width_m: w, height_m: h, thickness_m: thickness_m(&interposer.layers) };
+            let gap = Gap { bumps, shape: shape_of(INTERPOSER), places: &places };
+            tasks.push((INTERPOSER.to_owned(), task(design, process, written, outline, &gap)?));
+        }
+        if tasks.is_empty() {
+            return Err(Absent::NotInDesign("No die of the design has bumps to be underfilled.".into()));
+        }
+        Ok(tasks)
+    }
+
+    fn solve(&self, task: &UnderfillTask, _: &Progress<'_>) -> Result<Outcome, Failure> {
+        facedown_underfill::solve(&task.problem).map_err(|e| Failure::Study(e.to_string()))
+    }
+
+    fn report(&self, _: &str, task: &UnderfillTask, outcome: &Outcome) -> Report {
+        let notes = [task.notes.as_slice(), outcome.notes.as_slice()];
+        super::report_of(&outcome.figures, &outcome.limits, &notes, &outcome.advice)
+    }
+
+    fn join(&self, figure: &str) -> Join {
+        match figure {
+            "dispense_volume" => Join::Sum,
+            "gel_margin"
+            | "gel_time"
+            | "driving_pressure"
+            | "driving_pressure_least"
+            | "permeability"
+            | "cure_degree"
+            | "queue_limit"
+            | "surface_energy"
+            | "fillet_height" => Join::Smallest,
+            _ => Join::Largest,
+        }
+    }
+}
+
+/// The gap under one part.
+struct Gap<'a> {
+    bumps: &'a Bumps,
+    shape: Option<&'a ArrayOutcome>,
+    places: &'a [[f64; 2]],
+}
+
+fn turned(places: &[[f64; 2]]) -> Vec<[f64; 2]> {
+    places.iter().map(|&[x, y]| [y, x]).collect()
+}
+
+/// Places of a full array in the middle of a rectangle, half a pitch from its edges at least.
+fn lattice(width: f64, height: f64, pitch: f64, row: f64) -> Vec<[f64; 2]> {
+    let along = |side: f64, step: f64| (side / step).floor().max(1.0) as usize;
+    let (columns, rows) = (along(width, pitch), along(height, row));
+    (0..rows).flat_map(|r| (0..columns).map(move |c| [c as f64 * pitch, r as f64 * row])).collect()
+}
+
+fn task(
+    design: &Design,
+    process: &Process,
+    written: &facedown_package::Underfill,
+    die: fill::Die,
+    gap: &Gap<'_>,
+) -> Result<UnderfillTask, Absent> {
+    let mut notes = Vec::new();
+    let sizes = gap.bumps.sizes();
+    let kind = gap.shape.and_then(|s| s.kinds.first());
+    let gap_m = match (written.gap, gap.shape) {
+        (Some(gap), _) => gap.si(),
+        (None, Some(shape)) => shape.stand_off,
+        (None, None) => {
+            notes.push("The joint study gives no stand-off: the bump height is taken as the gap.".into());
+            sizes.height.m()
+        }
+    };
+    let pillar = sizes.pillar.m() > 0.0;
+    let diameter = if pillar { sizes.ubm.m() } else { kind.map_or(sizes.bump.m(), |k| k.width) };
+    let field = fill::BumpField::of_places(fill::Bumps {
+        places: gap.places,
+        diameter_m: diameter,
+        shape: if pillar { fill::BumpShape::Cylinder } else { fill::BumpShape::TruncatedSphere },
+        lattice: match gap.bumps.pattern {
+            Some(BumpPattern::Staggered) => fill::Lattice::Hexagonal,
+            _ => fill::Lattice::Square,
+        },
+    });
+    let clean = process.clean.as_ref();
+    if clean.is_some_and(|c| c.readings.is_some()) {
+        notes.push("The table of contact-angle readings is not read yet; the stated angles are used.".into());
+    }
+    let angle = |a: Option<facedown_package::values::Angle>| {
+        a.map(|a| fill::Angle { angle_rad: a.si(), spread_rad: a.standard_deviation(design.spread()) })
+    };
+    let cure = process.cure.as_ref().map_or(&[][..], |c| c.steps.as_slice());
+    if cure.iter().any(|s| s.ramp.is_none()) {
+        notes.push("Cure steps without a ramp are reached in 20 min (common practice, no source).".into());
+    }
+    let problem = fill::Problem {
+        die,
+        gap_m,
+        bumps: field,
+        liquid: liquid(design, written)?,
+        angle_die: angle(written.angle_die),
+        angle_substrate: angle(written.angle_substrate),
+        angle_bump: angle(written.angle_bump),
+        readings: Vec::new(),
+        plasma: clean.and_then(|c| {
+            Some(fill::Plasma {
+                gas: gas(c.plasma?),
+                power_w: c.power?.si(),
+                pressure_pa: c.pressure.map(|p| p.si()),
+                time_s: c.time?.si(),
+            })
+        }),
+        queue_s: clean.and_then(|c| c.queue_time).map_or(0.0, |t| t.si()),
+        bake: clean.and_then(|c| Some((c.bake_temperature?.si(), c.bake_time?.si()))),
+        dispense: fill::Dispense {
+            temperature_k: written.temperature.si(),
+            heating: None,
+            pattern: match written.pattern {
+                None | Some(DispensePattern::Line) => fill::Pattern::Line,
+                Some(DispensePattern::TwoLines) => fill::Pattern::TwoLines,
+                Some(DispensePattern::L) => fill::Pattern::L,
+                Some(DispensePattern::U) => fill::Pattern::U,
+            },
+            edge: written.edge.map(|edge| match edge {
+                DieEdge::Left => fill::Edge::Left,
+                DieEdge::Right => fill::Edge::Right,
+                DieEdge::Bottom => fill::Edge::Bottom,
+                DieEdge::Top => fill::Edge::Top,
+            }),
+            passes: written.passes.unwrap_or(1),
+            wait_s: written.wait.map_or(0.0, |t| t.si()),
+            offset_m: written.offset.map(|o| o.si()),
+            volume_m3: written.volume.map(|v| v.si()),
+        },
+        fillet: None,
+        cure: cure
+            .iter()
+            .map(|step| fill::CureStep {
+                temperature_k: step.temperature.si(),
+                hold_s: step.time.si(),
+                ramp_s: step.ramp.map_or(1200.0, |r| r.si()),
+            })
+            .collect(),
+        ambient_pa: ATMOSPHERE,
+    };
+    Ok(UnderfillTask { problem, notes })
+}
+
+fn liquid(design: &Design, written: &facedown_package::Underfill) -> Result<fill::Liquid, Absent> {
+    let name = written.material.as_str();
+    let resin = material(design, name)?;
+    let at = written.temperature.si();
+    let viscosity = match written.viscosity {
+        Some(viscosity) => viscosity.si(),
+        None => properties::value(resin, &[P::Viscosity], at)?,
+    };
+    Ok(fill::Liquid {
+        surface_tension_n_m: properties::value(resin, &[P::SurfaceTension], at)?,
+        dispersive_share: None,
+        contact_angle_rad: properties::optional(resin, P::ContactAngle, ROOM),
+        viscosity: vec![(at, viscosity)],
+        viscosity_valid: resin.properties.get(&P::Viscosity).and_then(|p| p.range),
+        activation_j_mol: None,
+        chemoviscosity: None,
+        kinetics: None,
+        glass_transition_k: properties::optional(resin, P::GlassTransition, ROOM),
+        filler_largest_m: None,
+    })
+}
+
+fn gas(gas: PlasmaGas) -> fill::PlasmaGas {
+    match gas {
+        PlasmaGas::Argon => fill::PlasmaGas::Argon,
+        PlasmaGas::Oxygen => fill::PlasmaGas::Oxygen,
+        PlasmaGas::ArgonOxygen => fill::PlasmaGas::ArgonOxygen,
+        PlasmaGas::ArgonHydrogen => fill::PlasmaGas::ArgonHydrogen,
+        PlasmaGas::NitrogenHydrogen => fill::PlasmaGas::NitrogenHydrogen,
+    }
+}

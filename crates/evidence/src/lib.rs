@@ -191,9 +191,9 @@ impl Figure {
         self
     }
 
-    /// The same figure with the lowest and highest value of several published sets of constants.
+    /// The same figure with the lowest and highest value of several published sets of constants, its own among them.
     pub fn between(mut self, low: f64, high: f64) -> Figure {
-        self.between = Some([low.min(high), low.max(high)]);
+        self.between = Some([low.min(high).min(self.value), low.max(high).max(self.value)]);
         self
     }
 }
@@ -213,6 +213,13 @@ mod tests {
         assert!(!row(100.0, f64::NAN).pass() && !row(f64::NAN, 100.0).pass() && !row(0.0, 0.0).pass());
         assert!(Check { measure: Measure::Absolute, ..row(0.0, 0.005) }.pass());
         assert!(!row(100.0, f64::INFINITY).pass());
+    }
+
+    #[test]
+    fn a_span_of_sets_holds_the_value() {
+        let figure = Figure::hand("x", 3.0, "um", "y").between(2.0, 1.0).outside("A.").outside("B.");
+        assert_eq!(figure.between, Some([1.0, 3.0]));
+        assert_eq!(figure.outside.as_deref(), Some("A. B."));
     }
 
     #[test]

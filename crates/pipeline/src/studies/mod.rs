@@ -2,6 +2,7 @@
 
 mod cost;
 mod direct;
+mod electrical;
 mod heat;
 pub mod joints;
 pub mod placing;
@@ -12,6 +13,7 @@ mod rule_check;
 mod underfill;
 
 pub use cost::Cost;
+pub use electrical::{Electrical, ElectricalTask};
 pub use heat::{Heat, HeatTask};
 pub use joints::{JointTask, Joints};
 pub use redistribution::{Redistribution, Task};
@@ -67,6 +69,7 @@ pub fn graph() -> Result<Graph<Design>, GraphError> {
         .with(RuleCheck)?
         .with(Joints)?
         .with(Underfill)?
+        .with(Electrical)?
         .with(Heat)?
         .with(Cost)
 }

@@ -1,0 +1,100 @@
+//! The demonstration designs through all studies: every study that a design has something for gives finite figures,
+//! requirements are judged, and figures follow the tolerances of the design.
+#![allow(clippy::unwrap_used, reason = "test code")]
+
+use facedown_package::{Memory, Reading, demo, read_and_check};
+use facedown_pipeline::{
+    Cache, Control, Run, requirements::judgements, spread::spreads, studies, verdict::Verdict,
+};
+
+fn design(name: &str) -> (Memory, Reading) {
+    let demo = demo(name).unwrap();
+    let files = demo.files.iter().fold(Memory::default(), |files, (name, text)| files.with(name, *text));
+    let reading = read_and_check(&files, "design.toml");
+    assert!(reading.is_runnable(), "{name}");
+    (files, reading)
+}
+
+/// All but the rule check, which has tests of its own and takes longest.
+fn run(reading: &Reading) -> Run {
+    let graph = studies::graph().unwrap();
+    let names = ["joints", "underfill", "electrical", "heat", "cost"].map(String::from);
+    let selected = graph.select(&names).unwrap();
+    graph.run(reading.design.as_ref().unwrap(), Some(&selected), &Cache::none(), Control::silent())
+}
+
+#[test]
+fn every_demonstration_design_comes_through_every_study() {
+    for name in ["tidewatch", "harborlight", "breakwater"] {
+        let (_, reading) = design(name);
+        let run = run(&reading);
+        assert!(run.failures().is_empty(), "{name}: {:?}", run.failures());
+        for (study, wanted) in [
+            ("joints", ["stand_off", "joint_height", "ball_height", "bridging_margin"]),
+            ("underfill", ["fill_time", "gel_margin", "dispense_volume", "cure_degree"]),
+            ("electrical", ["bump_resistance", "bump_current_max", "supply_drop_max", "wire_inductance"]),
+            ("heat", ["theta_ja", "junction_max", "bump_max", "heat_to_board"]),
+            ("cost", ["die_yield", "package_yield", "cost_dies", "cost_good_package"]),
+        ] {
+            let figures = &run.study(study).unwrap().figures;
+            for figure in wanted {
+                assert!(figures.iter().any(|f| f.name == figure), "{name}: {study}.{figure}");
+            }
+            for figure in figures {
+                assert!(figure.value.is_finite(), "{name}: {study}.{}", figure.name);
+                assert!(figure.between.is_none_or(|[a, b]| a <= figure.value && figure.value <= b));
+            }
+        }
+        let judged = judgements(reading.design.as_ref().unwrap(), &run);
+        for judgement in
+            judged.iter().filter(|j| ["heat", "underfill"].contains(&j.requirement.study.as_str()))
+        {
+            assert_ne!(judgement.verdict, Verdict::NotJudged, "{name}: {}", judgement.sentence);
+        }
+    }
+}
+
+#[test]
+fn figures_follow_the_tolerances_through_the_chain() {
+    // A stand-off follows the bump height, and what is under the die conducts the less the taller it is.
+    let (files, reading) = design("tidewatch");
+    let run = run(&reading);
+    let graph = studies::graph().unwrap();
+    let spreads = spreads(&graph, &files, &reading, "design.toml", &run, Control::silent());
+    let of = |study: &str, figure: &str| spreads.get(&(study.to_owned(), figure.to_owned())).unwrap();
+    let stand_off = of("joints", "stand_off");
+    assert_eq!(stand_off.contributors[0].quantity, "die[0].bumps.height");
+    assert!(stand_off.contributors[0].share > 0.99 && stand_off.contributors[0].change > 0.0);
+    let theta = of("heat", "theta_ja");
+    let height = theta.contributors.iter().find(|c| c.quantity == "die[0].bumps.height").unwrap();
+    assert!(height.change > 0.0 && theta.deviation > 0.0);
+    assert!(theta.contributors.len() <= 3);
+    let time = of("underfill", "fill_time");
+    let shares: f64 = time.contributors.iter().map(|c| c.share).sum();
+    assert!(shares <= 1.0 + 1e-12 && time.contributors.iter().all(|c| c.share > 0.0));
+    assert!(!spreads.keys().any(|k| k.0 == "redistribution"), "the layout is held");
+}
+
+#[test]
+fn a_package_that_the_underfill_does_not_wet_is_told_so() {
+    let demo = demo("tidewatch").unwrap();
+    let dry = |text: &str| {
+        let mut text = text.to_owned();
+        for (from, to) in
+            [("20 deg +- 5 deg", "120 deg"), ("30 deg +- 5 deg", "120 deg"), ("35 deg +- 8 deg", "120 deg")]
+        {
+            assert!(text.contains(from));
+            text = text.replace(from, to);
+        }
+        text
+    };
+    let files = demo.files.iter().fold(Memory::default(), |files, (name, text)| {
+        files.with(name, if *name == "design.toml" { dry(text) } else { (*text).to_owned() })
+    });
+    let reading = read_and_check(&files, "design.toml");
+    let run = run(&reading);
+    let underfill = run.study("underfill").unwrap();
+    assert!(!underfill.figures.iter().any(|f| f.name == "fill_time"));
+    let notes: Vec<&String> = underfill.parts.iter().flat_map(|p| &p.report.notes).collect();
+    assert!(notes.iter().any(|n| n.contains("Does not fill") || n.contains("does not fill")), "{notes:?}");
+}

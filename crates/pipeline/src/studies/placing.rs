@@ -3,7 +3,7 @@
 
 use crate::graph::Absent;
 use facedown_package::{Design, Die, Mount};
-use facedown_redistribution::Outcome;
+use facedown_redistribution::{Outcome, PlacedBump};
 
 /// Size of a die seen from above in its place, m, and the quarter turns (counter-clockwise) that it is rotated by.
 ///
@@ -41,10 +41,16 @@ pub fn centre(die: &Die) -> [f64; 2] {
     die.at.map_or([0.0; 2], |at| at.map(|x| x.si()))
 }
 
+/// The bumps that are made: where the redistribution chooses sites, those with a net; where pads are drawn for bumps, all.
+pub fn standing<'a>(die: &Die, layout: &'a Outcome) -> impl Iterator<Item = &'a PlacedBump> + use<'a> {
+    let chosen = die.rdl.is_some();
+    layout.bumps.iter().filter(move |b| !chosen || b.net.is_some())
+}
+
 /// Bumps of a die: as the redistribution placed them, else as the design's array gives them.
 pub fn bump_count(die: &Die, placed: &[(&str, &Outcome)]) -> usize {
     let known = placed.iter().find(|(name, _)| *name == die.name.as_str());
-    known.map_or_else(|| die.sites().sites.len(), |(_, outcome)| outcome.bumps.len())
+    known.map_or_else(|| die.sites().sites.len(), |(_, outcome)| standing(die, outcome).count())
 }
 
 /// The index of the die that a die stands on, where it stands on one.

@@ -2,7 +2,7 @@
 //! bumps that stand in it.
 
 use super::joints::INTERPOSER;
-use super::placing::footprint;
+use super::placing::{footprint, standing};
 use super::properties::{self, ROOM, material};
 use super::{JOINTS, REDISTRIBUTION, UNDERFILL};
 use crate::graph::{Absent, Failure, Inputs, Join, Node, Progress, Reads, Report, Study, Upstream};
@@ -64,7 +64,7 @@ impl Study<Design> for Underfill {
             let asked = written.dies.is_empty() || written.dies.contains(&die.name);
             let Some(bumps) = die.bumps.as_ref().filter(|_| asked) else { continue };
             let places: Vec<[f64; 2]> = match layouts.iter().find(|l| l.0 == die.name.as_str()) {
-                Some((_, layout)) => layout.bumps.iter().map(|b| [b.at.x.m(), b.at.y.m()]).collect(),
+                Some((_, layout)) => standing(die, layout).map(|b| [b.at.x.m(), b.at.y.m()]).collect(),
                 None => die.sites().sites.iter().map(|s| [s.x.m(), s.y.m()]).collect(),
             };
             let (size, turns) = footprint(die)?;

@@ -7,6 +7,7 @@ mod check;
 mod demo;
 mod generate;
 mod oracle;
+mod page;
 mod shell;
 mod test;
 
@@ -15,7 +16,8 @@ use std::process::ExitCode;
 
 const HELP: &str = "\
 cargo xtask demo    build, write the demonstration design and run it
-cargo xtask test    run all tests: Rust, documentation, examples, and the Python oracles where Python is
+cargo xtask test    run all tests: Rust, documentation, examples, the Python oracles and the
+                    report pages in a browser where Python and Chromium are
 cargo xtask check   formatting, lints, documentation and generated files, with warnings denied
 cargo xtask gen     write the generated files again: schemas, demonstration designs, docs/cli.md
 cargo xtask bench   run the benchmarks

@@ -1,6 +1,7 @@
 //! `cargo xtask test`: everything that must pass, and by name what could not run here.
 
 use crate::oracle;
+use crate::page;
 use crate::shell::{self, Outcome, cargo, on_ci, root};
 
 /// Runs the groups in turn. Elsewhere than on CI a group that cannot run is skipped by name; on CI that is a failure.
@@ -10,6 +11,9 @@ pub fn run() -> Outcome {
     let mut skipped = Vec::new();
     if let Some(reason) = oracle::run_tests()? {
         skipped.push(format!("oracle tests (tests/oracle): {reason}"));
+    }
+    if let Some(reason) = page::run_tests()? {
+        skipped.push(format!("report pages in a browser (tests/page): {reason}"));
     }
     if ring_data().is_none() {
         skipped.push(

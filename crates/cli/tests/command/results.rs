@@ -33,6 +33,8 @@ fn real_results_fit_the_schema_and_name_every_file() {
         assert_eq!(file["bytes"].as_u64(), Some(bytes.len() as u64));
         assert_eq!(file["blake3"].as_str(), Some(blake3::hash(bytes).to_hex().as_str()));
     }
+    let report = String::from_utf8(found["report.html"].clone()).expect("text");
+    assert!(report.starts_with("<!DOCTYPE html>") && report.contains("wirelength ratio"));
     for ending in [".gds", ".dxf", ".gbr", ".svg", "-nets.csv", "-bumps.csv"] {
         assert!(found.keys().any(|name| name.ends_with(ending)), "no {ending} in {:?}", found.keys());
     }

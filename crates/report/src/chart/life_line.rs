@@ -70,7 +70,8 @@ pub fn life_line(words: &Words<'_>, knots: &[Knot]) -> String {
         if knot.given {
             let text = format!("{} degC", fixed(degrees, 0));
             let room = width(&text, 13.0) / 2.0;
-            let at = x.min(frame.right() - room).max(frame.left + room);
+            let (from, to) = (frame.at_x(index as f64), frame.at_x(index as f64 + 1.0));
+            let at = x.min(to - room).max(from + room);
             svg.label("value mid", at, if degrees < 0.0 { y + 21.0 } else { y - 11.0 }, &text);
         }
         let middle = frame.at_x(index as f64 + 0.5);

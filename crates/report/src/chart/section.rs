@@ -227,18 +227,26 @@ fn scale_bar(svg: &mut Svg, left: f64, y: f64, scale: f64) {
 
 /// Dimension lines in columns right of the drawing, so that neighbours do not write over each other.
 fn dimensions(svg: &mut Svg, section: &Section, place: &Place, [top, bottom]: [f64; 2]) {
-    let x = place.left + DRAWING + 22.0;
-    let mut texts: Vec<(f64, String, f64)> = Vec::new();
+    let first = place.left + DRAWING + 22.0;
+    let gap = 15.0;
+    // Lower ends of the lines already drawn in each column; a dimension takes the first column where it is free.
+    let mut columns: Vec<Vec<(f64, f64)>> = Vec::new();
+    let mut texts: Vec<(f64, String, f64, f64)> = Vec::new();
     for dimension_of in &section.dimensions {
         let (a, b) = (place.z(dimension_of.z[1]), place.z(dimension_of.z[0]));
+        let free = |taken: &Vec<(f64, f64)>| taken.iter().all(|(top, low)| b <= top + 0.5 || a >= low - 0.5);
+        let column = columns.iter().position(free).unwrap_or(columns.len());
+        if column == columns.len() {
+            columns.push(Vec::new());
+        }
+        columns[column].push((a, b));
+        let x = first + gap * column as f64;
         dimension(svg, x, a, b);
         let length = (dimension_of.z[1] - dimension_of.z[0]) * 1e6;
-        texts.push((
-            (a + b) / 2.0,
-            format!("{} {} um", dimension_of.name, significant(length, 3)),
-            (a + b) / 2.0,
-        ));
+        let middle = (a + b) / 2.0;
+        texts.push((middle, format!("{} {} um", dimension_of.name, significant(length, 3)), middle, x));
     }
+    let x = first + gap * columns.len().saturating_sub(1) as f64;
     texts.sort_by(|a, b| a.0.total_cmp(&b.0));
     // Downward first, then upward from the lower end: each text keeps a line's distance to the next.
     let line = 17.0;
@@ -250,9 +258,9 @@ fn dimensions(svg: &mut Svg, section: &Section, place: &Place, [top, bottom]: [f
         text.0 = text.0.min(floor);
         floor = text.0 - line;
     }
-    for (y, text, at) in texts {
+    for (y, text, at, from) in texts {
         let y = y.max(top);
-        svg.line("link", (x + 6.0, at), (x + 22.0, y));
+        svg.line("link", (from + 6.0, at), (x + 22.0, y));
         let room = FULL - x - 28.0;
         let shown =
             if width(&text, 13.0) > room { crate::typography::shorten(&text, 12.0, room) } else { text };

@@ -51,6 +51,15 @@ Exit status: 0 all judged requirements are met, 1 one is short, 2 bad input, 3 a
 Example:
   facedown run buoy/design.toml --out results/buoy")]
     Run(Run),
+    /// Set a design side by side as bare die, with ring, with lid, and in its variants.
+    #[command(after_help = "\
+Forms that the design file does not give are of usual sizes, marked with a star. The layout is the same in all forms.
+
+Exit status: 0 the design as it is meets all that could be judged, 1 it does not, 2 bad input, 3 a study failed.
+
+Example:
+  facedown compare buoy/design.toml")]
+    Compare(Compare),
     /// Run the published checks on this machine and show them as a table.
     #[command(after_help = "\
 Exit status: 0 when every check passes, 1 when one fails.
@@ -110,6 +119,16 @@ pub struct Run {
     #[arg(long)]
     pub no_cache: bool,
     /// Write results.json to standard output instead of the summary.
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// Arguments of `compare`.
+#[derive(Debug, Args)]
+pub struct Compare {
+    /// Design file.
+    pub file: PathBuf,
+    /// Write the table as JSON.
     #[arg(long)]
     pub json: bool,
 }

@@ -30,6 +30,7 @@ fn main() -> ExitCode {
         Command::New(new) => command::new::run(new),
         Command::Check(check) => command::check::run(check),
         Command::Run(run) => command::run::run(run),
+        Command::Compare(compare) => command::compare::run(compare),
         Command::Verify(verify) => command::verify::run(verify),
         Command::Materials(materials) => command::materials::run(materials),
         Command::Export(export) => command::export::run(export),

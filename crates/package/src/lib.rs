@@ -44,6 +44,7 @@ mod near;
 mod places;
 mod published;
 mod read;
+pub mod usual_forms;
 pub mod values;
 pub mod variation;
 

@@ -11,6 +11,7 @@
 pub mod assemble;
 pub mod cache;
 pub mod checks;
+pub mod compare;
 pub mod graph;
 pub mod key;
 pub mod publish;

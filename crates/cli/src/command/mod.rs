@@ -1,6 +1,7 @@
 //! The commands, one a file.
 
 pub mod check;
+pub mod compare;
 pub mod completions;
 pub mod export;
 pub mod materials;

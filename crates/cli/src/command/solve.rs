@@ -93,3 +93,11 @@ pub fn spread(runnable: &Runnable, run: &Run) -> Result<Spreads, Failure> {
     let Runnable { reading, folder, file, .. } = runnable;
     Ok(facedown_pipeline::spread::spreads(&graph, folder, reading, file, run, control))
 }
+
+/// A design in its other forms, on the layout of its run.
+pub fn compared(design: &Design, base: &Run) -> Result<Vec<facedown_pipeline::compare::Column>, Failure> {
+    let graph = studies::graph().map_err(|e| Failure { exit: Exit::StudyFailed, message: e.to_string() })?;
+    let variants = facedown_pipeline::compare::variants(design);
+    let hear = |_: facedown_pipeline::Event<'_>| {};
+    Ok(facedown_pipeline::compare::compare(&graph, &variants, base, Control::new(&CANCEL, &hear)))
+}

@@ -4,6 +4,7 @@
 //! times as `[time]`.
 
 mod check;
+mod compare;
 mod demos;
 mod export;
 mod help;

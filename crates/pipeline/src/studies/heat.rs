@@ -42,7 +42,7 @@ impl Study<Design> for Heat {
         Node {
             name: HEAT,
             stage: Stage::Service,
-            version: 2,
+            version: 3,
             reads: &[
                 Reads::Study(REDISTRIBUTION),
                 Reads::Study(JOINTS),
@@ -227,10 +227,21 @@ fn task(design: &Design, layouts: &Layouts<'_>, shapes: &Shapes<'_>) -> Result<H
         Surroundings::TopColdPlate => heat::Surroundings::TopColdPlate,
     };
     let sink = match &environment.heat_sink {
-        Some(resistance) => Some(heat::HeatSink {
-            resistance_k_w: resistance.si(),
-            interface: interface(design, if lid.is_some() { "lid" } else { top_die(design) }, "heat sink")?,
-        }),
+        Some(resistance) => {
+            let below = if lid.is_some() { "lid" } else { top_die(design) };
+            let given = interface(design, below, "heat sink")?;
+            let interface = match given {
+                Some(given) => given,
+                None => {
+                    notes.push(format!(
+                        "No interface between {below} and heat sink is given: thermal grease of 50 um is taken (common \
+                         practice, no source)."
+                    ));
+                    usual_grease(design)?
+                }
+            };
+            Some(heat::HeatSink { resistance_k_w: resistance.si(), interface: Some(interface) })
+        }
         None => None,
     };
     if matches!(design.form, Some(Form::Ring(_))) {
@@ -338,6 +349,17 @@ fn interface(design: &Design, below: &str, above: &str) -> Result<Option<heat::I
         contact_m2_k_w: found.contact.map_or(0.0, |c| c.si()),
         voids: found.voids.map_or(0.0, |v| v.si()),
     }))
+}
+
+/// Thermal grease of 50 um.
+fn usual_grease(design: &Design) -> Result<heat::Interface, Absent> {
+    Ok(heat::Interface {
+        name: "grease under the heat sink".into(),
+        bond_line: heat::BondLine::Given(50e-6),
+        conductivity: properties::conductivity(material(design, "tim_grease")?)?,
+        contact_m2_k_w: 0.0,
+        voids: 0.0,
+    })
 }
 
 /// The lid over a substrate of that size.

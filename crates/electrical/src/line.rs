@@ -68,14 +68,17 @@ pub fn effective(u: f64, er: f64) -> f64 {
     (er + 1.0) / 2.0 + (er - 1.0) / 2.0 * (1.0 + 10.0 / u).powf(-a * b)
 }
 
-/// Width over height by which a thick strip acts: in air and on the slab (Hammerstad and Jensen, eq. 6 and 7).
+/// Width over height by which a thick strip acts: in air and on the slab (Hammerstad and Jensen, eq. 6 and 7). With a cover
+/// the contrast of both permittivities takes the place of the slab's own, so that a medium that is the same all around
+/// widens the strip as air does.
 fn widened(strip: &Strip) -> (f64, f64) {
     let (u, t) = (strip.width_m / strip.height_m, strip.thickness_m / strip.height_m);
     if t == 0.0 {
         return (u, u);
     }
     let in_air = t / PI * (1.0 + 4.0 * E * (6.517 * u).sqrt().tanh().powi(2) / t).ln();
-    let on_slab = in_air * (1.0 + 1.0 / (strip.permittivity - 1.0).max(0.0).sqrt().cosh()) / 2.0;
+    let contrast = (strip.permittivity / strip.cover).max(strip.cover / strip.permittivity) - 1.0;
+    let on_slab = in_air * (1.0 + 1.0 / contrast.sqrt().cosh()) / 2.0;
     (u + in_air, u + on_slab)
 }
 
@@ -84,13 +87,11 @@ pub fn strip(strip: &Strip) -> Line {
     let (air, slab) = widened(strip);
     // A permittivity near 1 leaves the share undefined as a quotient; the share itself hardly depends on it.
     let er = strip.permittivity.max(1.0 + 1e-9);
-    // In a medium that is the same all around, the strip widens as in air.
-    let like = if (strip.cover - strip.permittivity).abs() < 1e-12 { air } else { slab };
-    let bare = effective(like, er);
+    let bare = effective(slab, er);
     let share = (bare - 1.0) / (er - 1.0);
     let filled = share * er + (1.0 - share) * strip.cover;
     // Ratio of the impedance in air between both widths keeps the capacitance of the slab's width.
-    let effective = filled * (in_air(air) / in_air(like)).powi(2);
+    let effective = filled * (in_air(air) / in_air(slab)).powi(2);
     Line { impedance_ohm: in_air(air) / effective.sqrt(), effective }
 }
 

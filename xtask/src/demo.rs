@@ -3,7 +3,7 @@
 use crate::shell::{self, Outcome, cargo, command, root, target};
 use std::fs;
 
-/// Builds the release program, writes tidewatch into the target folder, runs it, and tells where the pictures are.
+/// Builds the release program, writes tidewatch into the target folder, runs it, and tells where the report is.
 pub fn run() -> Outcome {
     shell::run(cargo().args(["build", "--release", "--package", "facedown"]))?;
     let program = target().join("release").join(format!("facedown{}", std::env::consts::EXE_SUFFIX));
@@ -22,13 +22,13 @@ pub fn run() -> Outcome {
         .map_err(|e| format!("cannot read {}: {e}", out.display()))?
         .flatten()
         .map(|entry| entry.path())
-        .filter(|path| path.extension().is_some_and(|e| e == "svg"))
+        .filter(|path| path.extension().is_some_and(|e| e == "html" || e == "svg"))
         .collect();
     pictures.sort();
     if pictures.is_empty() {
-        return Err(format!("there is no picture in {}", out.display()));
+        return Err(format!("there is no report in {}", out.display()));
     }
-    eprintln!("\nThe pictures, to be opened in a browser:");
+    eprintln!("\nThe report and the pictures, to be opened in a browser:");
     for picture in pictures {
         eprintln!("  {}", picture.strip_prefix(root()).unwrap_or(&picture).display());
     }

@@ -76,6 +76,10 @@ pub struct Attachment {
     /// Factor on the strain of the farthest joint that the closed form leaves out (0.5 to 1.5, 1 for stiff parts).
     #[serde(default = "one")]
     pub strain_factor: f64,
+    /// Lateral stiffness of both parts as one joint feels it, N/m, in series with the joint where nothing fills the gap;
+    /// left out: parts that do not give way.
+    #[serde(default)]
+    pub stiffness: Option<f64>,
     /// Weibull shape of the fatigue life of a joint.
     pub weibull_shape: f64,
 }

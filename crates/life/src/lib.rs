@@ -7,4 +7,5 @@ pub mod engelmaier;
 pub mod norris_landzberg;
 pub mod outcome;
 pub mod problem;
+pub mod published;
 pub mod table;

@@ -2,10 +2,15 @@
 //! tests, properties over temperature. There is no `solve` yet, and nothing here is coupled to a design.
 
 pub mod acceleration;
+pub mod anand;
+pub mod creep;
 pub mod electromigration;
+pub mod energy;
 pub mod engelmaier;
+pub mod joint;
 pub mod norris_landzberg;
 pub mod outcome;
 pub mod problem;
 pub mod published;
+pub mod strain;
 pub mod table;

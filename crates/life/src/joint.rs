@@ -130,6 +130,15 @@ fn stiffness(law: &Law, elastic: Elastic, temperature: f64) -> f64 {
     }
 }
 
+/// A time of straight temperature and strain.
+struct Piece {
+    duration: f64,
+    temperatures: [f64; 2],
+    strains: [f64; 2],
+    /// Which of the four ends of a cycle it reaches.
+    end: Option<usize>,
+}
+
 /// Runs a joint, free of stress at the cold end, through cycles until its work settles.
 ///
 /// # Errors
@@ -146,24 +155,29 @@ pub fn cycle(
     if course.path.len() < 2 || !(course.ramp > 0.0 && high > low) {
         return Err(NoConvergence::NotFinite);
     }
-    // Pieces of straight temperature and strain: duration, temperatures and strains at both ends.
-    let mut pieces: Vec<(f64, [f64; 2], [f64; 2], Option<usize>)> = Vec::new();
+    let mut pieces: Vec<Piece> = Vec::new();
     let along = |a: &(f64, f64), b: &(f64, f64), end| {
         let duration = course.ramp * (b.0 - a.0).abs() / (high - low);
-        (duration, [a.0, b.0], [a.1, b.1], end)
+        Piece { duration, temperatures: [a.0, b.0], strains: [a.1, b.1], end }
+    };
+    let still = |p: (f64, f64), duration, end| Piece {
+        duration,
+        temperatures: [p.0; 2],
+        strains: [p.1; 2],
+        end: Some(end),
     };
     let count = course.path.len();
     for (i, pair) in course.path.windows(2).enumerate() {
         pieces.push(along(&pair[0], &pair[1], (i + 2 == count).then_some(0)));
     }
     let hot = course.path[count - 1];
-    pieces.push((course.hot_dwell, [hot.0; 2], [hot.1; 2], Some(1)));
+    pieces.push(still(hot, course.hot_dwell, 1));
     for (i, pair) in course.path.windows(2).rev().enumerate() {
         pieces.push(along(&pair[1], &pair[0], (i + 2 == count).then_some(2)));
     }
     let cold = course.path[0];
-    pieces.push((course.cold_dwell, [cold.0; 2], [cold.1; 2], Some(3)));
-    pieces.retain(|p| p.0 > 0.0 || p.3.is_some());
+    pieces.push(still(cold, course.cold_dwell, 3));
+    pieces.retain(|p| p.duration > 0.0 || p.end.is_some());
 
     let initial = match law {
         Law::Anand(law) => law.initial,
@@ -187,7 +201,7 @@ pub fn cycle(
         let mut points = Vec::new();
         let mut ends = [0.0; 4];
         let mut clock = 0.0;
-        for &(duration, temperatures, strains, end) in &pieces {
+        for &Piece { duration, temperatures, strains, end } in &pieces {
             let at = |t: f64| {
                 let share = if duration > 0.0 { (t / duration).clamp(0.0, 1.0) } else { 1.0 };
                 (

@@ -3,6 +3,8 @@
 //! Every row calls the functions that a design runs through. The tests run the same table.
 
 mod acceleration;
+mod fatigue;
+mod solder;
 
 use facedown_evidence::{Basis, Check};
 
@@ -29,6 +31,8 @@ impl Table {
 pub fn checks() -> Vec<Check> {
     let mut table = Table(Vec::new());
     acceleration::rows(&mut table);
+    fatigue::rows(&mut table);
+    solder::rows(&mut table);
     table.0
 }
 

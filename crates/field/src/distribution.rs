@@ -32,6 +32,15 @@ pub fn beta_quantile(p: f64, a: f64, b: f64) -> Option<f64> {
     Some(Beta::new(a, b).ok()?.inverse_cdf(p)).filter(|x| x.is_finite())
 }
 
+/// Probability below `x` (0 to 1) under the beta distribution with the parameters `a` and `b`, both above zero; nothing
+/// outside.
+pub fn beta_probability(x: f64, a: f64, b: f64) -> Option<f64> {
+    if !((0.0..=1.0).contains(&x) && a > 0.0 && b > 0.0 && a.is_finite() && b.is_finite()) {
+        return None;
+    }
+    statrs::function::beta::checked_beta_reg(a, b, x).ok().filter(|p| p.is_finite())
+}
+
 /// The gamma function.
 pub fn gamma(x: f64) -> f64 {
     statrs::function::gamma::gamma(x)
@@ -50,6 +59,11 @@ mod tests {
         assert!((normal_quantile(0.975).unwrap() - 1.959_964).abs() < 1e-6);
         assert!((gamma(0.5) - std::f64::consts::PI.sqrt()).abs() < 1e-13);
         assert!((beta_quantile(0.5, 2.0, 2.0).unwrap() - 0.5).abs() < 1e-9);
+        // 3 of 5 heads or more.
+        assert!((beta_probability(0.5, 3.0, 3.0).unwrap() - 0.5).abs() < 1e-14);
+        assert!((beta_probability(0.9, 22.0, 1.0).unwrap() - 0.9_f64.powi(22)).abs() < 1e-14);
+        assert_eq!(beta_probability(1.1, 2.0, 2.0), None);
+        assert_eq!(beta_probability(0.5, 0.0, 2.0), None);
         assert_eq!(chi_square_quantile(1.5, 2.0), None);
         assert_eq!(normal_quantile(0.0), None);
     }

@@ -65,6 +65,8 @@ pub enum NoRest {
     LiftsOff,
     /// No joint touches.
     NoneTouches,
+    /// Some joint would be pressed below half of the height at which its solder runs over a pad's edge.
+    Crushed,
     /// The numbers are too extreme for the method.
     Lost,
 }
@@ -125,14 +127,26 @@ pub fn rest(array: &Array, members: &[Member], levels: &Levels, tension: f64) ->
         }
         found = settle(members, &places, load / tension)?;
     }
+    if places.iter().filter(|p| p.touches).any(|p| crushed(&members[p.member], found + p.deviation)) {
+        return Err(NoRest::Crushed);
+    }
     let (_, stiffness, overrun) = sum(members, &places, found);
     Ok(Rest {
         gap: found,
         load,
-        open: places.iter().filter(|p| !p.touches).map(|p| p.number).sum(),
+        open: places.iter().filter(|p| !p.touches).map(|p| p.number).fold(0.0, |sum, n| sum + n),
         vertical: stiffness * tension,
         overrun,
     })
+}
+
+/// Whether a joint is pressed so far that the straight continuation of its force says nothing any more.
+fn crushed(member: &Member, gap: f64) -> bool {
+    let height = gap - member.metal;
+    match member.joint.at_height(height) {
+        Reach::Overruns(last) => height < 0.5 * last.height,
+        Reach::Shape(_) | Reach::Parts(_) => false,
+    }
 }
 
 fn sum(members: &[Member], places: &[Place], gap: f64) -> (f64, f64, bool) {

@@ -226,6 +226,12 @@ fn no_rest(naming: Naming, why: NoRest) -> (&'static str, String) {
             "set by the gap, which no bump bridges",
             format!("None of {joints} bridges the gap; raise the bumps, add solder, or flatten the parts."),
         ),
+        NoRest::Crushed => (
+            "set by the load or the gap, which presses the solder out between the pads",
+            format!(
+                "Some of {joints} are pressed flat: the solder runs far over the edges of their pads. Make the part lighter, the load smaller or the parts flatter, or give them more joints or larger pads."
+            ),
+        ),
         NoRest::Lost => (
             "set by numbers that are too far from a joint for the method",
             format!(

@@ -1,5 +1,20 @@
-//! Life of solder joints by closed forms. Begun: what the study will read and give, fatigue by strain, acceleration of
-//! tests, properties over temperature. There is no `solve` yet, and nothing here is coupled to a design.
+//! Life of the joints of a flip-chip package, and how it is shown: fatigue, electromigration, mission, failure
+//! statistics, qualification, moisture.
+//!
+//! [`problem::Problem`] is what it reads, [`outcome::Outcome`] what it gives. Mismatch becomes strain of every joint
+//! ([`mod@strain`]), strain becomes cycles ([`engelmaier`]) and damage over the mission ([`rainflow`], [`miner`]), and joints
+//! become an array that fails with its first ([`weibull`]). The worst joint is also integrated through its worst cycle by
+//! published laws of solder ([`anand`], [`creep`], [`joint`]), each with the life models that were fitted with it
+//! ([`energy`]), so that a figure shows how far the published models lie apart. A solve takes some tens of milliseconds.
+//! Bulk fatigue of solder is all that the fatigue figures mean: brittle interfaces, cracks in pads or dies and
+//! delamination of underfill are not in them.
+//!
+//! ```
+//! let outcome = facedown_life::solve(&facedown_life::specimen::outdoors()).unwrap();
+//! let life = outcome.figures.iter().find(|f| f.name == "life_balls").unwrap();
+//! let [low, high] = life.between.unwrap();
+//! assert!(low <= life.value && life.value <= high);
+//! ```
 
 pub mod acceleration;
 pub mod anand;
@@ -8,7 +23,9 @@ pub mod demonstration;
 pub mod electromigration;
 pub mod energy;
 pub mod engelmaier;
+mod fatigue;
 pub mod joint;
+mod judge;
 pub mod miner;
 pub mod norris_landzberg;
 pub mod outcome;
@@ -16,7 +33,15 @@ pub mod problem;
 pub mod published;
 pub mod rainflow;
 pub mod rank;
+mod solve;
+pub mod specimen;
 pub mod strain;
 pub mod table;
+mod valid;
 pub mod weibull;
 pub mod weibull_fit;
+
+pub use outcome::Outcome;
+pub use problem::Problem;
+pub use solve::solve;
+pub use valid::{Refusal, solidus};

@@ -1,0 +1,307 @@
+//! Fatigue of an array of joints over the mission: strain and life of every place, damage of every cycle, the first
+//! failure of the array, and the worst joint through its worst cycle by every published law.
+//!
+//! The figure rests on the strain model of Engelmaier, which is cheap enough for every place and cycle. Its other
+//! constants are run the same way. The models of creep strain and work need the joint integrated; they are run for the
+//! worst joint in the cycle that damages it most, and their ratio to the strain model there is taken for all.
+
+use crate::energy::{Kind, LONGEST, sources};
+use crate::engelmaier::{self, Load};
+use crate::joint::{Course, Effort, Elastic, Settled};
+use crate::outcome::{AttachmentLife, CycleDamage, Loop, ModelLife};
+use crate::problem::{Attachment, Cycle, Mission};
+use crate::strain::{Paths, course, range};
+use crate::weibull::{Weibull, array_of_one_shape};
+
+/// A value with the lowest and highest of all models.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Spread {
+    pub value: f64,
+    pub low: f64,
+    pub high: f64,
+}
+
+/// What fatigue of one attachment comes to.
+pub(crate) struct Fatigue {
+    pub life: AttachmentLife,
+    /// Equivalent shear strain range of the worst joint in the cycle that damages it most.
+    pub strain_range: f64,
+    /// Cycles of that kind to the failed share of the mission.
+    pub cycles_to_failed: Spread,
+    /// Damage of the worst joint over the mission against its median.
+    pub damage: Spread,
+    /// Characteristic life of the array, s.
+    pub characteristic: Spread,
+    pub array: Weibull,
+    /// The cycle that damages most.
+    pub worst_cycle: Cycle,
+    /// Sentences about what the models leave.
+    pub outside: Vec<String>,
+    /// Laws that gave nothing.
+    pub failures: Vec<String>,
+}
+
+/// Time at each end of a cycle, s: as given, else half of the life over the count, at most 12 h.
+pub(crate) fn dwell(cycle: &Cycle, mission: &Mission) -> f64 {
+    let share = if cycle.count > 0.0 { 0.5 * mission.life / cycle.count } else { 43_200.0 };
+    cycle.dwell.unwrap_or(share.min(43_200.0))
+}
+
+/// Time of a ramp, s: as given, else 10 min; at least one second.
+pub(crate) fn ramp(cycle: &Cycle) -> f64 {
+    cycle.ramp.unwrap_or(600.0).max(1.0)
+}
+
+/// Mean temperature of both parts over a cycle, K.
+fn mean_temperature(cycle: &Cycle) -> f64 {
+    let (low, high) = cycle.lower_part.unwrap_or((cycle.low, cycle.high));
+    0.25 * (cycle.low + cycle.high + low + high)
+}
+
+/// Lives of every place (in the order of the problem) in every cycle by one set of constants, and what they add up to.
+struct Reckoned {
+    /// Median cycles by cycle and place.
+    cycles: Vec<Vec<f64>>,
+    /// Damage by place.
+    damage: Vec<f64>,
+}
+
+impl Reckoned {
+    fn new(set: &engelmaier::Constants, cycles: &[Cycle], ranges: &[Vec<f64>], mission: &Mission) -> Self {
+        let lives: Vec<Vec<f64>> = cycles
+            .iter()
+            .zip(ranges)
+            .map(|(cycle, ranges)| {
+                let (mean_temperature, dwell) = (mean_temperature(cycle), dwell(cycle, mission));
+                let load = |&strain_range| Load { strain_range, mean_temperature, dwell };
+                ranges.iter().map(|r| set.median_cycles(&load(r))).collect()
+            })
+            .collect();
+        let places = ranges.first().map_or(0, Vec::len);
+        let of = |p: usize| crate::miner::damage(cycles.iter().zip(&lives).map(|(c, n)| (c.count, n[p])));
+        let damage = (0..places).map(of).collect();
+        Reckoned { cycles: lives, damage }
+    }
+
+    /// The array over time, s.
+    fn array(&self, a: &Attachment, life: f64) -> Option<Weibull> {
+        first_failure(a, self.damage.iter().map(|d| if *d > 0.0 { life / d } else { LONGEST * life }))
+    }
+}
+
+/// First failure of an array whose places have these medians.
+fn first_failure(a: &Attachment, medians: impl Iterator<Item = f64>) -> Option<Weibull> {
+    let shape = a.weibull_shape;
+    let parts: Vec<(f64, f64)> = medians
+        .zip(&a.places)
+        .map(|(median, place)| (Weibull::of_median(median, shape).scale, place.count as f64))
+        .collect();
+    array_of_one_shape(shape, &parts)
+}
+
+/// The index of the largest value, the first of equals.
+fn largest(values: impl Iterator<Item = f64>) -> Option<usize> {
+    let mut best: Option<(usize, f64)> = None;
+    for (i, v) in values.enumerate() {
+        if best.is_none_or(|(_, b)| v > b) {
+            best = Some((i, v));
+        }
+    }
+    best.map(|(i, _)| i)
+}
+
+/// Reckons an attachment over the cycles of a mission; nothing where no cycle strains it.
+pub(crate) fn fatigue(a: &Attachment, cycles: &[Cycle], mission: &Mission) -> Option<Fatigue> {
+    let cycles: Vec<Cycle> = cycles.iter().filter(|c| c.count > 0.0 && c.high > c.low).cloned().collect();
+    let paths: Vec<Paths<'_>> = cycles.iter().map(|c| Paths::new(a, c)).collect();
+    let ranges: Vec<Vec<f64>> =
+        paths.iter().map(|p| a.places.iter().map(|q| range(&p.at(q.distance))).collect()).collect();
+    let sets = engelmaier::sets(a.alloy);
+    let all: Vec<Reckoned> = sets.iter().map(|set| Reckoned::new(set, &cycles, &ranges, mission)).collect();
+    let first = all.first()?;
+    let place = largest(first.damage.iter().copied())?;
+    // Below this the life is beyond what the models tell apart.
+    if first.damage[place] <= 1e-9 {
+        return None;
+    }
+    let mut damage: Vec<(usize, CycleDamage)> = cycles
+        .iter()
+        .enumerate()
+        .map(|(i, c)| {
+            let n = first.cycles[i][place];
+            let row = CycleDamage {
+                cycle: c.name.clone(),
+                between_k: (c.low, c.high),
+                count: c.count,
+                strain_range: ranges[i][place],
+                median_cycles: n,
+                damage: c.count / n,
+            };
+            (i, row)
+        })
+        .collect();
+    damage.sort_by(|a, b| b.1.damage.total_cmp(&a.1.damage));
+    let worst = damage.first()?.0;
+    let array = first.array(a, mission.life)?;
+
+    let mut models: Vec<ModelLife> = sets
+        .iter()
+        .zip(&all)
+        .map(|(set, one)| ModelLife {
+            model: set.name.into(),
+            cycles: one.cycles[worst][place],
+            kind: Kind::Median.words().into(),
+        })
+        .collect();
+    let run = integrate(a, &cycles[worst], &paths[worst], place, mission);
+    let median = first.cycles[worst][place];
+    let mut ratios = Vec::new();
+    for (name, cycles, kind) in run.lives {
+        let own = kind.median(cycles, a.weibull_shape);
+        if own < LONGEST {
+            ratios.push(own / median);
+        }
+        models.push(ModelLife { model: name.into(), cycles, kind: kind.words().into() });
+    }
+
+    let in_worst = |one: &Reckoned| {
+        first_failure(a, one.cycles[worst].iter().copied()).map(|w| w.quantile(mission.failed))
+    };
+    let to_failed = in_worst(first)?;
+    let over = |value: f64, by_set: Vec<f64>, scaled: &dyn Fn(f64) -> f64| {
+        let every = by_set.into_iter().chain(ratios.iter().map(|r| scaled(*r))).filter(|v| v.is_finite());
+        let (low, high) = every.fold((value, value), |(l, h), v| (l.min(v), h.max(v)));
+        Spread { value, low, high }
+    };
+    let cycles_to_failed = over(to_failed, all.iter().filter_map(in_worst).collect(), &|r| to_failed * r);
+    let own = first.damage[place];
+    let most = |one: &Reckoned| one.damage.iter().copied().fold(0.0, f64::max);
+    let total = over(own, all.iter().map(most).collect(), &|r| own / r);
+    let arrays = all.iter().filter_map(|one| one.array(a, mission.life)).map(|w| w.scale).collect();
+    let characteristic = over(array.scale, arrays, &|r| array.scale * r);
+
+    let worst_cycle = cycles[worst].clone();
+    Some(Fatigue {
+        strain_range: ranges[worst][place],
+        outside: outside(a, &cycles, &damage[0].1, &worst_cycle, dwell(&worst_cycle, mission)),
+        life: AttachmentLife {
+            worst_place: a.places[place].name.clone(),
+            damage: damage.into_iter().map(|(_, row)| row).collect(),
+            distribution: curve(&array),
+            weibull_shape: array.shape,
+            characteristic_life_s: array.scale,
+            loops: run.loops,
+            models,
+            place_cycles: first.cycles[worst].clone(),
+        },
+        cycles_to_failed,
+        damage: total,
+        characteristic,
+        array,
+        worst_cycle,
+        failures: run.failures,
+    })
+}
+
+/// Time and share failed from one in ten thousand to 99 %, evenly on the Weibull plot.
+fn curve(array: &Weibull) -> Vec<(f64, f64)> {
+    let (first, last) = (array.quantile(1e-4), array.quantile(0.99));
+    const POINTS: usize = 60;
+    (0..=POINTS)
+        .map(|i| {
+            let t = first * (last / first).powf(i as f64 / POINTS as f64);
+            (t, array.failed(t))
+        })
+        .collect()
+}
+
+/// The worst joint through the worst cycle by every law of its alloy.
+struct Run {
+    loops: Vec<Loop>,
+    lives: Vec<(&'static str, f64, Kind)>,
+    failures: Vec<String>,
+}
+
+fn integrate(a: &Attachment, cycle: &Cycle, paths: &Paths<'_>, place: usize, mission: &Mission) -> Run {
+    let dwell = dwell(cycle, mission);
+    let path = course(&paths.at(a.places[place].distance));
+    let course = Course { path, ramp: ramp(cycle), hot_dwell: dwell, cold_dwell: dwell };
+    let area = 0.25 * std::f64::consts::PI * a.interface_diameter * a.interface_diameter;
+    let compliance = match a.stiffness {
+        Some(stiffness) if a.underfill.is_none() => area / (stiffness * a.solder_height),
+        _ => 0.0,
+    };
+    let elastic = Elastic::Shear { compliance };
+    let mut run = Run { loops: Vec::new(), lives: Vec::new(), failures: Vec::new() };
+    for source in sources(a.alloy) {
+        match source.lives(elastic, &course, &Effort::USUAL, a.interface_diameter) {
+            Ok((settled, lives)) => {
+                if settled.settled {
+                    run.lives.extend(lives.into_iter().map(|(m, n)| (m.name, n, m.kind)));
+                } else {
+                    let cycles = settled.cycles;
+                    run.failures.push(format!(
+                        "{} does not settle within {cycles} cycles; no life is read from it.",
+                        source.law().name()
+                    ));
+                }
+                run.loops.push(drawn(source.law().name(), &settled));
+            }
+            Err(why) => run.failures.push(format!("{} gives nothing: {why}.", source.law().name())),
+        }
+    }
+    run
+}
+
+/// The loop in shear, at most a few hundred points.
+fn drawn(law: &str, settled: &Settled) -> Loop {
+    let root = 3.0_f64.sqrt();
+    let every = settled.points.len().div_ceil(300).max(1);
+    let last = settled.points.len() - 1;
+    let points = settled
+        .points
+        .iter()
+        .enumerate()
+        .filter(|(i, _)| i % every == 0 || *i == last)
+        .map(|(_, p)| (p[2] * root, p[3] / root))
+        .collect();
+    Loop {
+        law: law.into(),
+        points,
+        work_density: settled.work,
+        inelastic_strain: settled.inelastic,
+        cycles: settled.cycles,
+        settled: settled.settled,
+    }
+}
+
+fn outside(a: &Attachment, cycles: &[Cycle], row: &CycleDamage, worst: &Cycle, dwell: f64) -> Vec<String> {
+    let mut said: Vec<String> =
+        engelmaier::outside(row.median_cycles, worst.low, worst.high, dwell).into_iter().collect();
+    if row.median_cycles > 1e6 {
+        said.push(format!(
+            "A median of {:.1e} cycles lies beyond the tests that the models were fitted to.",
+            row.median_cycles
+        ));
+    }
+    if !(0.5..=1.5).contains(&a.strain_factor) && a.underfill.is_none() {
+        said.push(format!("A strain factor of {} lies outside 0.5 to 1.5.", a.strain_factor));
+    }
+    if let Some(u) = &a.underfill {
+        said.push(
+            "The life models were fitted to joints without underfill; in underfill they rank designs.".into(),
+        );
+        if let Some(glass) = u.glass_transition
+            && let Some(c) = cycles.iter().find(|c| c.high > glass)
+        {
+            said.push(format!(
+                "Cycle {} reaches {:.0} degC, above the glass transition of the underfill at {:.0} degC, where another \
+                 kind of damage acts.",
+                c.name,
+                c.high - 273.15,
+                glass - 273.15
+            ));
+        }
+    }
+    said
+}

@@ -1,0 +1,66 @@
+//! From a problem to its outcome: the cycles of the mission, fatigue of bumps and balls, figures.
+
+use crate::fatigue::{Fatigue, dwell, fatigue, ramp};
+use crate::judge;
+use crate::outcome::Outcome;
+use crate::problem::{Attachment, Cycle, Problem};
+use crate::valid::{Refusal, check, solid};
+
+/// Solves a problem. What the problem does not hold leaves its figures out, and `limits` says why.
+///
+/// # Errors
+/// [`Refusal`] when the input is not finite or not physical, or when a cycle melts a joint.
+pub fn solve(problem: &Problem) -> Result<Outcome, Refusal> {
+    check(problem)?;
+    let mission = &problem.mission;
+    let mut cycles = mission.cycles.clone();
+    if let Some(history) = &mission.history {
+        cycles.extend(crate::rainflow::mission_cycles(history));
+    }
+    let tired = |joints, attachment: &Option<Attachment>| -> Result<Option<Fatigue>, Refusal> {
+        let Some(a) = attachment else { return Ok(None) };
+        solid(joints, a.alloy, &cycles)?;
+        Ok(fatigue(a, &cycles, mission))
+    };
+    let bumps = tired("bumps", &problem.bumps)?;
+    let balls = tired("balls", &problem.balls)?;
+    let mut outcome = Outcome {
+        figures: Vec::new(),
+        limits: Default::default(),
+        notes: notes(problem, &cycles),
+        advice: Vec::new(),
+        bumps: None,
+        balls: None,
+        electromigration: Vec::new(),
+        test: None,
+        plan: Vec::new(),
+        equivalent_cycles: Vec::new(),
+    };
+    judge::fatigue(problem, &cycles, bumps.as_ref(), balls.as_ref(), &mut outcome);
+    outcome.bumps = bumps.map(|f| f.life);
+    outcome.balls = balls.map(|f| f.life);
+    Ok(outcome)
+}
+
+/// What a reader of the mission must know.
+fn notes(problem: &Problem, cycles: &[Cycle]) -> Vec<String> {
+    let mission = &problem.mission;
+    let mut notes = Vec::new();
+    // Cycles of a history run within each other; only those of the list can be added up.
+    let listed: f64 = mission.cycles.iter().map(|c| 2.0 * c.count * (dwell(c, mission) + ramp(c))).sum();
+    // Left-out dwells fill the life by themselves.
+    let all_given = mission.cycles.iter().all(|c| c.dwell.is_some());
+    if all_given && listed > 1.01 * mission.life {
+        let year = 31_557_600.0;
+        notes.push(format!(
+            "The cycles of the mission with their dwells and ramps take {:.1} years, and its life is {:.1} years: they are \
+             counted as given.",
+            listed / year,
+            mission.life / year
+        ));
+    }
+    for c in cycles.iter().filter(|c| c.count > 0.0 && c.high == c.low) {
+        notes.push(format!("Cycle {} has no swing and does no damage.", c.name));
+    }
+    notes
+}

@@ -1,0 +1,111 @@
+//! Invented packages that tests and examples reckon; their numbers are like those of the trade and of no real part.
+
+use crate::problem::{
+    Alloy, Attachment, Cycle, Mission, Place, Plate, Problem, Qualification, Shadow, Underfill,
+};
+
+const MM: f64 = 1e-3;
+const UM: f64 = 1e-6;
+const PPM: f64 = 1e-6;
+const GPA: f64 = 1e9;
+const YEAR: f64 = 31_557_600.0;
+
+fn plate(expansion: f64, modulus: f64, poisson: f64, thickness: f64) -> Plate {
+    Plate { expansion: vec![(300.0, expansion)], modulus: vec![(300.0, modulus)], poisson, thickness }
+}
+
+fn place(name: &str, distance: f64, count: u64) -> Place {
+    Place { name: name.into(), distance, count }
+}
+
+/// Pillars with caps between a die of 7 mm and its laminate, in underfill.
+pub fn bumps() -> Attachment {
+    Attachment {
+        alloy: Alloy::TinSilverCopper,
+        places: vec![
+            place("corner", 4.6 * MM, 4),
+            place("edge", 3.3 * MM, 80),
+            place("middle", 1.0 * MM, 200),
+        ],
+        gap: 70.0 * UM,
+        solder_height: 30.0 * UM,
+        interface_diameter: 75.0 * UM,
+        solder_expansion: 22.0 * PPM,
+        pillar_expansion: 17.0 * PPM,
+        upper: plate(2.6 * PPM, 130.0 * GPA, 0.28, 0.75 * MM),
+        lower: plate(16.0 * PPM, 24.0 * GPA, 0.25, 0.8 * MM),
+        shadow: None,
+        underfill: Some(Underfill {
+            modulus: vec![(233.0, 9.5 * GPA), (380.0, 7.5 * GPA), (400.0, 0.3 * GPA), (430.0, 0.2 * GPA)],
+            poisson: 0.33,
+            expansion: vec![(375.0, 28.0 * PPM), (400.0, 90.0 * PPM)],
+            glass_transition: Some(393.0),
+        }),
+        strain_factor: 1.0,
+        stiffness: None,
+        weibull_shape: 5.0,
+    }
+}
+
+/// Balls between the same laminate and a board, the die above them.
+pub fn balls() -> Attachment {
+    Attachment {
+        alloy: Alloy::TinSilverCopper,
+        places: vec![
+            place("package corner", 10.6 * MM, 4),
+            place("die corner", 4.5 * MM, 4),
+            place("die edge", 3.2 * MM, 16),
+        ],
+        gap: 350.0 * UM,
+        solder_height: 350.0 * UM,
+        interface_diameter: 400.0 * UM,
+        solder_expansion: 22.0 * PPM,
+        pillar_expansion: 17.0 * PPM,
+        upper: plate(16.0 * PPM, 24.0 * GPA, 0.25, 0.8 * MM),
+        lower: plate(17.5 * PPM, 20.0 * GPA, 0.2, 1.6 * MM),
+        shadow: Some(Shadow { reach: 4.9 * MM, expansion: vec![(300.0, 9.0 * PPM)] }),
+        underfill: None,
+        strain_factor: 1.0,
+        stiffness: None,
+        weibull_shape: 6.0,
+    }
+}
+
+/// A cycle between two temperatures in degC.
+pub fn cycle(name: &str, low: f64, high: f64, count: f64) -> Cycle {
+    Cycle {
+        name: name.into(),
+        low: low + 273.15,
+        high: high + 273.15,
+        lower_part: None,
+        count,
+        dwell: None,
+        ramp: None,
+    }
+}
+
+/// Bumps and balls over ten years of days, with some cold mornings.
+pub fn outdoors() -> Problem {
+    Problem {
+        bumps: Some(bumps()),
+        balls: Some(balls()),
+        mission: Mission {
+            life: 10.0 * YEAR,
+            powered: 0.5,
+            failed: 0.01,
+            cycles: vec![
+                cycle("day", 15.0, 60.0, 3650.0),
+                cycle("cold morning", -25.0, 55.0, 200.0),
+                Cycle { lower_part: Some((298.15, 323.15)), ..cycle("switched on", 25.0, 75.0, 15_000.0) },
+            ],
+            history: None,
+            powered_temperature: Some(348.15),
+            ambient_temperature: Some(298.15),
+            ambient_humidity: Some(0.6),
+        },
+        currents: None,
+        moisture: None,
+        qualification: Qualification::default(),
+        test: None,
+    }
+}

@@ -30,6 +30,7 @@ pub mod miner;
 pub mod moisture;
 pub mod norris_landzberg;
 pub mod outcome;
+pub mod plan;
 pub mod problem;
 pub mod published;
 pub mod rainflow;

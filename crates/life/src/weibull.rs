@@ -16,9 +16,14 @@ pub struct Weibull {
 }
 
 impl Weibull {
+    /// The distribution of this shape with the share `failed` (0 to 1, both excluded) at `life`.
+    pub fn through(life: f64, failed: f64, shape: f64) -> Weibull {
+        Weibull { shape, scale: life / (-(-failed).ln_1p()).powf(1.0 / shape) }
+    }
+
     /// The distribution with this median.
     pub fn of_median(median: f64, shape: f64) -> Weibull {
-        Weibull { shape, scale: median / std::f64::consts::LN_2.powf(1.0 / shape) }
+        Weibull::through(median, 0.5, shape)
     }
 
     /// Share failed at a life of zero or more.

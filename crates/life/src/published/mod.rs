@@ -3,8 +3,11 @@
 //! Every row calls the functions that a design runs through. The tests run the same table.
 
 mod acceleration;
+mod currents;
 mod fatigue;
+mod mission;
 mod solder;
+mod statistics;
 
 use facedown_evidence::{Basis, Check};
 
@@ -33,6 +36,9 @@ pub fn checks() -> Vec<Check> {
     acceleration::rows(&mut table);
     fatigue::rows(&mut table);
     solder::rows(&mut table);
+    statistics::rows(&mut table);
+    currents::rows(&mut table);
+    mission::rows(&mut table);
     table.0
 }
 

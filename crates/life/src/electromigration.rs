@@ -10,6 +10,7 @@
 use crate::acceleration::BOLTZMANN_EV;
 use crate::outcome::CurrentLife;
 use crate::problem::{Alloy, Currents, Feed};
+use crate::valid::solidus;
 use facedown_field::{NoConvergence, distribution, root};
 use serde::{Deserialize, Serialize};
 
@@ -181,14 +182,6 @@ pub fn own_heat(
         return Err((over_zero / (resistance * thermal_resistance)).sqrt());
     }
     Ok(surroundings + rise / (1.0 - rise / over_zero))
-}
-
-/// Solidus, K: 183 degC for eutectic tin-lead, 217 degC for tin-silver-copper.
-pub fn solidus(alloy: Alloy) -> f64 {
-    match alloy {
-        Alloy::TinLead => 456.15,
-        Alloy::TinSilverCopper => 490.15,
-    }
 }
 
 /// A joint under current.

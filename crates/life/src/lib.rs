@@ -40,6 +40,7 @@ pub mod specimen;
 pub mod storage;
 pub mod strain;
 pub mod table;
+pub mod tested;
 mod valid;
 pub mod weibull;
 pub mod weibull_fit;

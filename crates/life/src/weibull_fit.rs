@@ -142,7 +142,7 @@ impl Sample {
             return Err(Fault::NoFailures);
         }
         let spread = -self.failed_logs / r;
-        // The slope of the profile, falling sum of powers against it: -A at 1/spread or below zero, +spread at infinity.
+        // Rises from minus infinity to `spread`, and is not above zero at 1/spread.
         let slope = |shape: f64| {
             let (mut sum, mut weighted) = (0.0, 0.0);
             for x in &self.logs {

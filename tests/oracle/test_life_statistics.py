@@ -1,0 +1,218 @@
+"""Counting, life statistics, arrays of joints and moisture of the life study against rainflow and scipy on random inputs.
+
+Fits with units that still run are compared with scipy.stats.CensoredData; their likelihood-ratio bounds with a profile
+that scipy optimises in two dimensions, one value held.
+"""
+
+import json
+import subprocess
+
+import numpy
+import pytest
+import rainflow
+import scipy.optimize
+import scipy.special
+import scipy.stats
+
+
+@pytest.fixture(scope="session")
+def solve(example):
+    """Solves many tasks in one run of the example program."""
+    program = example("facedown-life", "statistics_json")
+
+    def run(tasks):
+        text = "".join(json.dumps(task) + "\n" for task in tasks)
+        done = subprocess.run([program], input=text, stdout=subprocess.PIPE, text=True, check=True)
+        answers = [json.loads(line) for line in done.stdout.splitlines()]
+        assert len(answers) == len(tasks)
+        return answers
+
+    return run
+
+
+def random_history(random):
+    """A walk of temperatures with flat pieces and repeated values among them."""
+    values = numpy.cumsum(random.normal(0, 10, random.integers(3, 200)))
+    if random.random() < 0.5:
+        values = numpy.round(values)
+    if random.random() < 0.3:
+        values = numpy.repeat(values, random.integers(1, 4, len(values)))
+    return [float(v) for v in values]
+
+
+def test_cycles_agree_with_rainflow(solve):
+    random = numpy.random.default_rng(11)
+    histories = [h for h in (random_history(random) for _ in range(300)) if max(h) > min(h)]
+    answers = solve([{"rainflow": {"points": list(enumerate(h))}} for h in histories])
+    for history, answer in zip(histories, answers, strict=True):
+        # The library keeps a last point that repeats its forerunner as a turn: flat pieces are taken out before.
+        flat_free = [v for i, v in enumerate(history) if i == 0 or v != history[i - 1]]
+        expected = sorted((r, m, c) for r, m, c, _, _ in rainflow.extract_cycles(flat_free) if r > 0)
+        numpy.testing.assert_allclose(sorted((r, m, c) for r, m, c, _, _ in answer), expected, rtol=0, atol=1e-9)
+
+
+def test_repeating_cycles_agree_with_rainflow_from_the_maximum(solve):
+    random = numpy.random.default_rng(12)
+    histories = [h for h in (random_history(random) for _ in range(200)) if max(h) > min(h)]
+    answers = solve([{"rainflow": {"points": list(enumerate(h)), "repeating": True}} for h in histories])
+    for history, answer in zip(histories, answers, strict=True):
+        peak = history.index(max(history))
+        around = history[peak:] + history[: peak + 1]
+        expected = rainflow.count_cycles([v for i, v in enumerate(around) if i == 0 or v != around[i - 1]], ndigits=6)
+        found = {}
+        for r, _, c, _, _ in answer:
+            found[round(r, 6)] = found.get(round(r, 6), 0) + c
+        numpy.testing.assert_allclose(sorted(found.items()), [(r, c) for r, c in expected if r > 0], rtol=0, atol=2e-6)
+
+
+def random_sample(random):
+    """Lives of a Weibull distribution, taken out at random times; at least three failures."""
+    while True:
+        n = random.integers(5, 60)
+        lives = random.weibull(10 ** random.uniform(-0.2, 1.1), n) * 10 ** random.uniform(0, 5)
+        ends = numpy.quantile(lives, random.uniform(0.3, 1.0)) * random.uniform(0.7, 1.3, n)
+        failed = lives <= ends
+        if failed.sum() >= 3:
+            return list(lives[failed]), list(ends[~failed])
+
+
+def log_likelihood(failures, running, shape, scale):
+    return scipy.stats.weibull_min.logpdf(failures, shape, scale=scale).sum() + scipy.stats.weibull_min.logsf(running, shape, scale=scale).sum()
+
+
+def held(failures, running, top, start, of):
+    """Twice the loss of likelihood of the best distribution whose log shape and log scale are `of(x)`."""
+    found = scipy.optimize.minimize_scalar(
+        lambda x: -log_likelihood(failures, running, *numpy.exp(of(x))), bounds=(start - 5, start + 5), method="bounded", options={"xatol": 1e-9}
+    )
+    return 2 * (top + found.fun)
+
+
+def test_fits_and_bounds_agree_with_scipy(solve):
+    random = numpy.random.default_rng(13)
+    samples = [random_sample(random) for _ in range(60)]
+    confidences, shares = random.uniform(0.5, 0.95, 60), random.uniform(0.01, 0.9, 60)
+    tasks = [{"failures": f, "running": r, "confidence": c, "share": p} for (f, r), c, p in zip(samples, confidences, shares, strict=True)]
+    for task, answer in zip(tasks, solve([{"fit": t} for t in tasks]), strict=True):
+        failures, running = numpy.array(task["failures"]), numpy.array(task["running"])
+        shape, scale = answer["shape"], answer["scale"]
+        unit = numpy.exp(numpy.mean(numpy.log(failures)))
+        data = scipy.stats.CensoredData(uncensored=failures / unit, right=running / unit)
+        fitted_shape, _, fitted_scale = scipy.stats.weibull_min.fit(data, floc=0, optimizer=lambda f, x, args, disp: scipy.optimize.fmin(f, x, args, xtol=1e-10, ftol=1e-13, disp=0))
+        assert [shape, scale] == pytest.approx([fitted_shape, fitted_scale * unit], rel=2e-6)
+        top = log_likelihood(failures, running, shape, scale)
+        assert answer["log_likelihood"] == pytest.approx(top, rel=1e-9, abs=1e-9)
+        assert [answer["mean"], answer["deviation"]] == pytest.approx(
+            [scipy.stats.weibull_min.mean(shape, scale=scale), scipy.stats.weibull_min.std(shape, scale=scale)], rel=1e-6
+        )
+        allowed = scipy.stats.chi2.ppf(task["confidence"], 1)
+        for bound in answer["shape_bounds"]:
+            # The best scale for a shape is not far from the mean of order `shape`.
+            start = numpy.log((numpy.sum(numpy.concatenate([failures, running]) ** bound) / len(failures)) ** (1 / bound))
+            assert held(failures, running, top, start, lambda x, b=bound: (numpy.log(b), x)) == pytest.approx(allowed, rel=1e-6)
+        for key, share in [("scale_bounds", 1 - numpy.exp(-1)), ("life_bounds", task["share"])]:
+            low, high = answer[key]
+            assert low < scale * (-numpy.log1p(-share)) ** (1 / shape) < high
+            for bound in (low, high):
+                hazard = numpy.log(-numpy.log1p(-share))
+                loss = held(failures, running, top, numpy.log(shape), lambda x, b=bound, h=hazard: (x, numpy.log(b) - h * numpy.exp(-x)))
+                assert loss == pytest.approx(allowed, rel=1e-5)
+
+
+def test_bounds_without_failure_agree_with_scipy(solve):
+    random = numpy.random.default_rng(14)
+    tasks = []
+    for _ in range(100):
+        failures, running = random_sample(random)
+        if random.random() < 0.5:
+            failures, running = [], failures + running
+        tasks.append({"failures": failures, "running": running, "with": [random.uniform(0.3, 12), random.uniform(0.05, 0.99)]})
+    for task, answer in zip(tasks, solve([{"bound": t} for t in tasks]), strict=True):
+        shape, confidence = task["with"]
+        lives = numpy.array(task["failures"] + task["running"])
+        most = scipy.stats.chi2.ppf(confidence, 2 * len(task["failures"]) + 2) / 2
+        expected = numpy.exp((scipy.special.logsumexp(shape * numpy.log(lives)) - numpy.log(most)) / shape)
+        assert answer == pytest.approx(expected, rel=1e-9)
+
+
+def test_median_ranks_agree_with_scipy(solve):
+    random = numpy.random.default_rng(15)
+    tasks = [dict(zip(("failures", "running"), random_sample(random), strict=True)) for _ in range(60)]
+    for task, (orders, ranks) in zip(tasks, solve([{"orders": t} for t in tasks]), strict=True):
+        n = len(task["failures"]) + len(task["running"])
+        order, expected = 0.0, []
+        for life in sorted(task["failures"]):
+            left = sum(t >= life for t in task["failures"] + task["running"])
+            order += (n + 1 - order) / (1 + left)
+            expected.append(order)
+        assert orders == pytest.approx(expected, rel=1e-12)
+        assert ranks == pytest.approx(scipy.stats.beta.ppf(0.5, expected, n + 1 - numpy.array(expected)), rel=1e-9)
+
+
+def test_samples_agree_with_scipy(solve):
+    random = numpy.random.default_rng(16)
+    units = [[float(1 - 10 ** random.uniform(-4, -0.5)), float(random.uniform(0.05, 0.99)), int(random.integers(0, 8))] for _ in range(200)]
+    for (reliability, confidence, accepted), found in zip(units, solve([{"units": u} for u in units]), strict=True):
+        chance = scipy.stats.binom.cdf(accepted, [found, found - 1], 1 - reliability)
+        assert chance[0] <= (1 - confidence) * (1 + 1e-9)
+        assert found - 1 <= accepted or chance[1] > (1 - confidence) * (1 - 1e-9)
+    proved = []
+    for _ in range(200):
+        n = int(10 ** random.uniform(0.5, 4))
+        proved.append([n, int(min(random.integers(0, 10), n - 1)), float(random.uniform(0.05, 0.99))])
+    for (n, failed, confidence), found in zip(proved, solve([{"proved": p} for p in proved]), strict=True):
+        assert found == pytest.approx(scipy.stats.beta.ppf(1 - confidence, n - failed, failed + 1), rel=1e-9)
+    failures = [[int(random.integers(0, 60)), float(random.uniform(0.001, 0.999))] for _ in range(200)]
+    for (failed, confidence), found in zip(failures, solve([{"failures": f} for f in failures]), strict=True):
+        assert found == pytest.approx(scipy.stats.chi2.ppf(confidence, 2 * failed + 2) / 2, rel=1e-9)
+    lots = [[float(10 ** random.uniform(-4, -0.3)), float(random.uniform(0.3, 0.99)), int(random.integers(0, 8))] for _ in range(50)]
+    for (share, confidence, accepted), found in zip(lots, solve([{"lot": x} for x in lots]), strict=True):
+        assert found == pytest.approx(scipy.stats.chi2.ppf(confidence, 2 * accepted + 2) / 2 * (1 / share - 0.5) + accepted, rel=1e-9)
+
+
+def test_arrays_agree_with_scipy(solve):
+    random = numpy.random.default_rng(17)
+    tasks = []
+    for _ in range(100):
+        m = random.integers(1, 6)
+        parts = numpy.stack([random.uniform(0.5, 12, m), 10 ** random.uniform(1, 6, m), numpy.round(10 ** random.uniform(0, 5, m))], 1)
+        tasks.append({"parts": parts.tolist(), "failed": float(10 ** random.uniform(-6, -0.01))})
+    for task, life in zip(tasks, solve([{"array": t} for t in tasks]), strict=True):
+        shape, scale, count = numpy.array(task["parts"]).T
+        survives = (count * scipy.stats.weibull_min.logsf(life, shape, scale=scale)).sum()
+        assert survives == pytest.approx(numpy.log1p(-task["failed"]), rel=1e-9)
+    tasks = []
+    for _ in range(100):
+        m = random.integers(1, 6)
+        medians = numpy.stack([10 ** random.uniform(2, 10, m), numpy.round(10 ** random.uniform(0, 5, m))], 1)
+        tasks.append({"medians": medians.tolist(), "deviation": float(random.uniform(0.1, 1.5)), "failed": float(10 ** random.uniform(-6, -0.01))})
+    for task, life in zip(tasks, solve([{"currents": t} for t in tasks]), strict=True):
+        median, count = numpy.array(task["medians"]).T
+
+        def over(x, task=task, median=median, count=count):
+            return (count * scipy.stats.norm.logsf((x - numpy.log(median)) / task["deviation"])).sum() - numpy.log1p(-task["failed"])
+
+        top = numpy.log(median.min()) + 10 * task["deviation"]
+        assert life == pytest.approx(numpy.exp(scipy.optimize.brentq(over, top - 40 * task["deviation"], top, xtol=1e-13)), rel=1e-8)
+
+
+def ierfc(x):
+    return numpy.exp(-x * x) / numpy.sqrt(numpy.pi) - x * scipy.special.erfc(x)
+
+
+def test_moisture_agrees_with_images_and_long_series(solve):
+    times = numpy.concatenate([10 ** numpy.linspace(-5, 1, 200), [0.0099999, 0.01, 0.0100001, 0.001, 0.00100001]])
+    n = numpy.arange(200)
+    odd, sign = 2.0 * n + 1, (-1.0) ** n
+    (answer,) = solve([{"sheet": list(times)}])
+    for time, (uptake, middle) in zip(times, answer, strict=True):
+        if time < 0.05:
+            # Images of both faces, which converge at once where the series does not.
+            root = numpy.sqrt(time)
+            expected = 4 * root * (1 / numpy.sqrt(numpy.pi) + 2 * (sign * ierfc(n / (2 * root)))[1:].sum())
+            inside = 2 * (sign * scipy.special.erfc(odd / (4 * root))).sum()
+        else:
+            decay = numpy.exp(-((odd * numpy.pi) ** 2) * time)
+            expected = 1 - 8 / numpy.pi**2 * (decay / odd**2).sum()
+            inside = 1 - 4 / numpy.pi * (sign * decay / odd).sum()
+        assert [uptake, middle] == pytest.approx([expected, inside], abs=2e-11)

@@ -6,6 +6,7 @@ use crate::material::Materials;
 use crate::mission::{Environment, Mission};
 use crate::places::Places;
 use crate::process::Process;
+use crate::qualification::Qualification;
 use crate::read::record::record;
 use crate::requirement::Requirement;
 use crate::stack::{Balls, Board, Interposer, Substrate};
@@ -45,6 +46,8 @@ record! {
         environment: Option<Environment>,
         /// What it must survive in service.
         mission: Option<Mission>,
+        /// How it is to be shown good.
+        qualification: Option<Qualification>,
         /// The figures that must be met.
         #[serde(default)]
         requirements "requirement": Vec<Requirement>,

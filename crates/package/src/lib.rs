@@ -22,6 +22,7 @@ mod mission;
 mod nets;
 mod pads;
 mod process;
+mod qualification;
 mod rdl;
 mod requirement;
 pub mod schema;
@@ -64,6 +65,7 @@ pub use process::{
     Atmosphere, Clean, Cure, CureStep, DieEdge, DispensePattern, Flux, PlasmaGas, Process, Reflow, Underfill,
 };
 pub use published::published_checks;
+pub use qualification::{CyclingCondition, FinishedTest, MoistureLevel, Qualification};
 pub use rdl::{Dielectric, KeepOut, MetalShare, Rdl, TraceStyle};
 pub use read::{Reading, read, read_and_check};
 pub use requirement::{Limit, Requirement};

@@ -67,6 +67,15 @@ pub fn check(c: &mut Checker) {
             );
         }
     }
+    if let Some(test) = design.qualification.as_ref().and_then(|q| q.test.as_ref()) {
+        rising(c, "qualification.test.high", ("low", &test.low), ("high", &test.high));
+        if test.failures.is_empty() && test.running.is_empty() {
+            let finding =
+                Finding::error("empty-test", "the finished test has neither failures nor packages without")
+                    .mend("list the cycles of each package under `failures` or `running`");
+            c.absent("qualification.test", finding);
+        }
+    }
 }
 
 fn reflow(c: &mut Checker, reflow: &Reflow) {

@@ -107,6 +107,9 @@ pub fn check(c: &mut Checker) {
         share(c, "mission.powered", mission.powered.as_ref());
         share(c, "mission.failed", mission.failed.as_ref());
     }
+    if let Some(qualification) = &design.qualification {
+        share(c, "qualification.confidence", qualification.confidence.as_ref());
+    }
 }
 
 fn bumps(c: &mut Checker, at: &str, bumps: &crate::bumps::Bumps) {

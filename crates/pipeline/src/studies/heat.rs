@@ -1,6 +1,7 @@
 //! The knot of the heat study: the package as layers, joints and interfaces with their conductivities.
 
 use super::placing::{bump_count, centre, footprint, from_above, host};
+use super::plates;
 use super::properties::{self, ROOM, material};
 use super::{HEAT, JOINTS, REDISTRIBUTION};
 use crate::graph::{Absent, Failure, Inputs, Join, Node, Progress, Reads, Report, Study, Upstream};
@@ -392,12 +393,7 @@ fn stack(design: &Design, layers: &[StackLayer], vias: f64) -> Result<Vec<heat::
         let name = layer.name.clone().unwrap_or_else(|| own.name.clone());
         let thickness = layer.thickness.si();
         if let Some(share) = layer.copper {
-            // Between the metal lies the fill, else the dielectric below, else the one above.
-            let plain = |l: &&StackLayer| l.copper.is_none();
-            let fill = layer.fill.as_ref().map(|f| f.as_str()).or_else(|| {
-                let below = layers[index + 1..].iter().find(plain);
-                below.or_else(|| layers[..index].iter().rev().find(plain)).map(|l| l.material.as_str())
-            });
+            let fill = plates::fill(layers, index);
             let in_plane = match fill {
                 Some(fill) => properties::conductivity(material(design, fill)?)?,
                 None => vec![(ROOM, AIR)],

@@ -5,7 +5,9 @@ mod direct;
 mod electrical;
 mod heat;
 pub mod joints;
+mod life;
 pub mod placing;
+mod plates;
 pub mod properties;
 mod redistribution;
 mod routing_problem;
@@ -16,6 +18,7 @@ pub use cost::Cost;
 pub use electrical::{Electrical, ElectricalTask};
 pub use heat::{Heat, HeatTask};
 pub use joints::{JointTask, Joints};
+pub use life::{Life, LifeTask};
 pub use redistribution::{Redistribution, Task};
 pub use routing_problem::{RDL_CURRENT_DENSITY, routing_problem};
 pub(crate) use rule_check::layer_words;
@@ -71,5 +74,6 @@ pub fn graph() -> Result<Graph<Design>, GraphError> {
         .with(Underfill)?
         .with(Electrical)?
         .with(Heat)?
+        .with(Life)?
         .with(Cost)
 }

@@ -78,3 +78,37 @@ mod tests {
         assert!(close(from_above(die, 3, block), [0.0, 0.0, 2e-3, 1e-3]));
     }
 }
+
+/// Centres of a die's bumps, m, with x and y as the placed die lies (its origin and sense are left open): as the
+/// redistribution placed them, else as the design's array gives them.
+///
+/// # Errors
+/// As [`footprint`].
+pub fn bump_places(die: &Die, placed: &[(&str, &Outcome)]) -> Result<Vec<[f64; 2]>, Absent> {
+    let known = placed.iter().find(|(name, _)| *name == die.name.as_str());
+    let places: Vec<[f64; 2]> = match known {
+        Some((_, layout)) => standing(die, layout).map(|b| [b.at.x.m(), b.at.y.m()]).collect(),
+        None => die.sites().sites.iter().map(|s| [s.x.m(), s.y.m()]).collect(),
+    };
+    let (_, turns) = footprint(die)?;
+    if turns.is_multiple_of(2) {
+        return Ok(places);
+    }
+    Ok(places.iter().map(|&[x, y]| [y, x]).collect())
+}
+
+/// Places of a full array in a rectangle, m, half a pitch from its edges at least.
+pub fn lattice(width: f64, height: f64, pitch: f64, row: f64) -> Vec<[f64; 2]> {
+    let along = |side: f64, step: f64| (side / step).floor().max(1.0) as usize;
+    let (columns, rows) = (along(width, pitch), along(height, row));
+    (0..rows).flat_map(|r| (0..columns).map(move |c| [c as f64 * pitch, r as f64 * row])).collect()
+}
+
+/// From the first to the last of some places in x and y, m; zero for none.
+pub fn extent(places: &[[f64; 2]]) -> [f64; 2] {
+    [0, 1].map(|axis| {
+        let along = places.iter().map(|p| p[axis]);
+        let (low, high) = along.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (v.min(l), v.max(h)));
+        (high - low).max(0.0)
+    })
+}

@@ -47,15 +47,18 @@ pub fn table(material: &Material, names: &[PropertyName]) -> Result<Table, Absen
 /// # Errors
 /// As [`table`].
 pub fn value(material: &Material, names: &[PropertyName], kelvin: f64) -> Result<f64, Absent> {
-    let table = table(material, names)?;
+    at(&table(material, names)?, kelvin).ok_or_else(|| missing(material, names))
+}
+
+/// A table at a temperature: straight lines between its points, its ends beyond them; none for an empty table.
+pub fn at(table: &Table, kelvin: f64) -> Option<f64> {
     let below = table.iter().rev().find(|p| p.0 <= kelvin);
     let above = table.iter().find(|p| p.0 > kelvin);
-    Ok(match (below, above) {
-        (Some(a), Some(b)) => a.1 + (b.1 - a.1) * (kelvin - a.0) / (b.0 - a.0),
-        (Some(p), None) | (None, Some(p)) => p.1,
-        // A curve has at least two points, a constant one.
-        (None, None) => return Err(missing(material, names)),
-    })
+    match (below, above) {
+        (Some(a), Some(b)) => Some(a.1 + (b.1 - a.1) * (kelvin - a.0) / (b.0 - a.0)),
+        (Some(p), None) | (None, Some(p)) => Some(p.1),
+        (None, None) => None,
+    }
 }
 
 /// A property that the design need not have.

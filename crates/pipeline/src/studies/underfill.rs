@@ -2,7 +2,7 @@
 //! bumps that stand in it.
 
 use super::joints::INTERPOSER;
-use super::placing::{footprint, standing};
+use super::placing::{bump_places, footprint, lattice};
 use super::properties::{self, ROOM, material};
 use super::{JOINTS, REDISTRIBUTION, UNDERFILL};
 use crate::graph::{Absent, Failure, Inputs, Join, Node, Progress, Reads, Report, Study, Upstream};
@@ -63,12 +63,8 @@ impl Study<Design> for Underfill {
         for die in design.dies.iter().filter(|d| d.mount() == Mount::Flip) {
             let asked = written.dies.is_empty() || written.dies.contains(&die.name);
             let Some(bumps) = die.bumps.as_ref().filter(|_| asked) else { continue };
-            let places: Vec<[f64; 2]> = match layouts.iter().find(|l| l.0 == die.name.as_str()) {
-                Some((_, layout)) => standing(die, layout).map(|b| [b.at.x.m(), b.at.y.m()]).collect(),
-                None => die.sites().sites.iter().map(|s| [s.x.m(), s.y.m()]).collect(),
-            };
-            let (size, turns) = footprint(die)?;
-            let places = if turns.is_multiple_of(2) { places } else { turned(&places) };
+            let (size, _) = footprint(die)?;
+            let places = bump_places(die, &layouts)?;
             let outline = fill::Die { width_m: size[0], height_m: size[1], thickness_m: die.thickness.si() };
             let gap = Gap { bumps, shape: shape_of(die.name.as_str()), places: &places };
             tasks.push((die.name.to_string(), task(design, process, written, outline, &gap)?));
@@ -119,17 +115,6 @@ struct Gap<'a> {
     bumps: &'a Bumps,
     shape: Option<&'a ArrayOutcome>,
     places: &'a [[f64; 2]],
-}
-
-fn turned(places: &[[f64; 2]]) -> Vec<[f64; 2]> {
-    places.iter().map(|&[x, y]| [y, x]).collect()
-}
-
-/// Places of a full array in the middle of a rectangle, half a pitch from its edges at least.
-fn lattice(width: f64, height: f64, pitch: f64, row: f64) -> Vec<[f64; 2]> {
-    let along = |side: f64, step: f64| (side / step).floor().max(1.0) as usize;
-    let (columns, rows) = (along(width, pitch), along(height, row));
-    (0..rows).flat_map(|r| (0..columns).map(move |c| [c as f64 * pitch, r as f64 * row])).collect()
 }
 
 fn task(

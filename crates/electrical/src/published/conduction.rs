@@ -10,19 +10,19 @@ const HALL: Source = Source(
     Basis::FromMemory,
 );
 const MAP: Source = Source(
-    "Schwarz-Christoffel map of the corner or step of a strip (same family as Hall 1967), evaluated with mpmath",
+    "Schwarz-Christoffel map of the corner or step of a strip (same family as Hall 1967), evaluated with scipy",
     Basis::ReferenceLibrary,
 );
 const BERGER: Source = Source(
-    "Berger, Solid-State Electronics 15 (1972) 145, form evaluated with mpmath",
+    "Berger, Solid-State Electronics 15 (1972) 145, form evaluated with scipy",
     Basis::ReferenceLibrary,
 );
 const SPHERE: Source = Source(
-    "truncated sphere in equipotential slices, integral evaluated with mpmath",
+    "truncated sphere in equipotential slices, integral evaluated with scipy",
     Basis::ReferenceLibrary,
 );
 const ELEMENTS: Source = Source(
-    "finite elements of one cell of a bump array (limit over grids), J. Fluid Mech. 5 (1959) 317 being the form checked",
+    "one cell of a bump array by least squares over its multipoles with numpy; the tolerance is the accuracy of the form checked",
     Basis::ReferenceLibrary,
 );
 const MEMBRANE: Source = Source(
@@ -31,7 +31,7 @@ const MEMBRANE: Source = Source(
     Basis::FromMemory,
 );
 const SERIES: Source =
-    Source("membrane series of a rectangular plate, evaluated with mpmath", Basis::ReferenceLibrary);
+    Source("membrane series of a rectangular plate, evaluated with scipy", Basis::ReferenceLibrary);
 const FIBONACCI: Source = Source(
     "numpy, nodal analysis of a ladder of equal resistors (ratios of Fibonacci numbers)",
     Basis::ReferenceLibrary,

@@ -5,23 +5,23 @@ use crate::line::{Strip, strip};
 use crate::{capacitance, inductance};
 
 const ROSA: Source = Source(
-    "Rosa, Bulletin of the Bureau of Standards 4 (1908) 301, form for a round wire evaluated with mpmath",
+    "Rosa, Bulletin of the Bureau of Standards 4 (1908) 301, form for a round wire evaluated with scipy",
     Basis::ReferenceLibrary,
 );
 const DISC: Source = Source(
-    "Neumann's integral over the distance distribution of a disc, evaluated with mpmath",
+    "Neumann's integral over the distance distribution of a disc, evaluated with scipy",
     Basis::ReferenceLibrary,
 );
 const FOURFOLD: Source =
     Source("Neumann's integral over both cross-sections, evaluated with scipy", Basis::ReferenceLibrary);
 const NEUMANN: Source =
-    Source("Rosa 1908, mutual inductance of two filaments, evaluated with mpmath", Basis::ReferenceLibrary);
+    Source("Rosa 1908, mutual inductance of two filaments, evaluated with scipy", Basis::ReferenceLibrary);
 const PUCEL: Source = Source(
-    "Goldfarb and Pucel, IEEE Microwave and Guided Wave Letters 1 (1991) 135, evaluated with mpmath",
+    "Goldfarb and Pucel, IEEE Microwave and Guided Wave Letters 1 (1991) 135, evaluated with scipy",
     Basis::ReferenceLibrary,
 );
 const PLANE: Source =
-    Source("acosh(h/r) of a wire over a plane, evaluated with mpmath", Basis::ReferenceLibrary);
+    Source("acosh(h/r) of a wire over a plane, evaluated with scipy", Basis::ReferenceLibrary);
 const LIBRARY: Source = Source(
     "scikit-rf, static microstrip of zero thickness (Hammerstad and Jensen 1980)",
     Basis::ReferenceLibrary,
@@ -32,7 +32,7 @@ const EXACT: Source = Source(
     Basis::ReferenceLibrary,
 );
 const THICK: Source = Source(
-    "graded two-dimensional boundary elements of a thick strip in one medium, converged to 1e-5; the closed form with \
+    "graded two-dimensional boundary elements of a thick strip in one medium, computed with numpy and converged to 1e-5; the closed form with \
      thickness is held to the 0.2 percent that this comparison shows",
     Basis::ReferenceLibrary,
 );

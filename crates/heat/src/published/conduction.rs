@@ -17,7 +17,7 @@ const INCROPERA_FIN: Source = Source(
 const BESSEL: Source =
     Source("scipy 1.17 iv, kv in the annular fin (reference library)", Basis::ReferenceLibrary);
 const HALF_SPACE: Source = Source(
-    "M. M. Yovanovich, evenly heated rectangle on a half space, R k sqrt(A); computed with mpmath (reference library)",
+    "M. M. Yovanovich, evenly heated rectangle on a half space, R k sqrt(A); integrated with scipy (reference library)",
     Basis::ReferenceLibrary,
 );
 const LEE: Source = Source(

@@ -47,21 +47,20 @@ pub(super) fn rows(table: &mut Table) {
         set: Natural::Textbook,
     };
     let (hot, cool) = (333.15, 293.15);
-    // Gravity to three digits in the source; a quarter of its last digit remains.
-    table.relative("heat-board-up", CORRELATIONS, 8.495, face(Facing::Up, 0.0).convection(hot, cool), 1.6e-4);
-    table.relative(
+    table.within("heat-board-up", CORRELATIONS, 8.4942, face(Facing::Up, 0.0).convection(hot, cool), 5e-5);
+    table.within(
         "heat-board-down",
         CORRELATIONS,
-        4.247,
+        4.2471,
         face(Facing::Down, 0.0).convection(hot, cool),
-        2.1e-4,
+        5e-5,
     );
-    table.relative(
+    table.within(
         "heat-board-up-20",
         CORRELATIONS,
-        7.182,
+        7.1819,
         face(Facing::Up, 0.0).convection(318.15, 298.15),
-        1.6e-4,
+        5e-5,
     );
     let air = Air::at(313.15);
     for (id, speed, expected) in [("1", 1.0, 11.482), ("2", 2.0, 16.237), ("3", 3.0, 19.887)] {
@@ -70,9 +69,9 @@ pub(super) fn rows(table: &mut Table) {
     }
     let upright =
         upright_laminar_nusselt(air.rayleigh(0.1145, 40.0), air.prandtl) * air.conductivity / 0.1145;
-    table.relative("heat-upright", CORRELATIONS, 5.790, upright, 1.8e-4);
-    table.within("heat-mixed-assisting", CHURCHILL, 7.622, mixed(6.289, 5.790, 3.0), 1e-3);
-    table.within("heat-mixed-opposing", CHURCHILL, 3.794, mixed_opposing(6.289, 5.790, 3.0), 2e-3);
+    table.within("heat-upright", CORRELATIONS, 5.7894, upright, 5e-5);
+    table.within("heat-mixed-assisting", CHURCHILL, 7.6223, mixed(6.289, 5.790, 3.0), 5e-5);
+    table.within("heat-mixed-opposing", CHURCHILL, 3.7945, mixed_opposing(6.289, 5.790, 3.0), 5e-5);
     table.within("heat-radiation-black", BLACK, 6.994, radiation(1.0, hot, cool), 5e-4);
     table.within("heat-radiation-mask", BLACK, 6.294, radiation(0.9, hot, cool), 5e-4);
 }

@@ -8,7 +8,7 @@ use crate::standards::{BOARD_SENSOR_M, RING_DISTANCE_M, TestBoard, board, board_
 use facedown_evidence::Basis;
 
 const LATTICE: Source = Source(
-    "square array of discs by Rayleigh's multipoles to order 47 with numpy (reference library); W. T. Perrins, D. R. McKenzie, R. C. McPhedran 1979",
+    "square array of discs by least squares over multipoles with numpy (reference library); W. T. Perrins, D. R. McKenzie, R. C. McPhedran 1979",
     Basis::ReferenceLibrary,
 );
 const MEANS: Source = Source(

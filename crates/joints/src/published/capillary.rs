@@ -15,8 +15,8 @@ const YOUNG_LAPLACE: Source = Source(
     "Young-Laplace equation of an axisymmetric joint (as in Katyl and Pimbley, ASME J. Electron. Packag. 114, 1992, 336), integrated with scipy 1.17 solve_ivp and closed by root finding",
     Basis::ReferenceLibrary,
 );
-const ENERGY: Source = Source(
-    "three-dimensional minimum of the surface area at constant volume in spectral modes, computed with numpy 2.4",
+const RESPONSE: Source = Source(
+    "linear response of the Young-Laplace surface to a shift of its upper rim (equation of C. G. J. Jacobi for the second variation of area), integrated with scipy 1.17",
     Basis::ReferenceLibrary,
 );
 
@@ -134,9 +134,9 @@ pub(super) fn rows(table: &mut Table) {
         of(shape(joint, height), |s| joint.lateral_stiffness(&s))
     };
     let unit_volume = 10.0 * PI / 3.0;
-    table.relative("joints-lateral-free", ENERGY, 1.36849, lateral(1.0, unit_volume, 2.0), 1e-4);
-    table.relative("joints-lateral-pressed", ENERGY, 1.13466, lateral(1.0, unit_volume, 1.8), 1e-4);
-    table.relative("joints-lateral-stretched", ENERGY, 1.385524, lateral(1.0, unit_volume, 2.4), 1e-4);
+    table.relative("joints-lateral-free", RESPONSE, 1.368_535_56, lateral(1.0, unit_volume, 2.0), 1e-8);
+    table.relative("joints-lateral-pressed", RESPONSE, 1.134_672_97, lateral(1.0, unit_volume, 1.8), 1e-8);
+    table.relative("joints-lateral-stretched", RESPONSE, 1.385_578_94, lateral(1.0, unit_volume, 2.4), 1e-8);
     let height = 0.93 * sphere::slice_height(1.0, 0.8, unit_volume);
-    table.relative("joints-lateral-unequal", ENERGY, 0.90665, lateral(0.8, unit_volume, height), 1e-4);
+    table.relative("joints-lateral-unequal", RESPONSE, 0.906_624_52, lateral(0.8, unit_volume, height), 1e-8);
 }

@@ -8,7 +8,7 @@ use crate::volume::{Filler, fillet_volume, settling_speed};
 use facedown_evidence::Basis;
 
 const SOLIDS: Source =
-    Source("volumes of solids, recomputed with mpmath 1.3 (reference library)", Basis::ReferenceLibrary);
+    Source("volumes of solids, recomputed with scipy 1.17 (reference library)", Basis::ReferenceLibrary);
 const SETTLING: Source = Source(
     "Stokes, and Richardson and Zaki 1954, recomputed with scipy 1.17 (reference library)",
     Basis::ReferenceLibrary,

@@ -24,7 +24,7 @@ const RAMP: Source = Source(
     Basis::ReferenceLibrary,
 );
 const TORSION: Source = Source(
-    "Timoshenko and Goodier, Theory of Elasticity, 1970, art. 109 (series for the rectangle), summed with mpmath 1.3 (reference library)",
+    "Timoshenko and Goodier, Theory of Elasticity, 1970, art. 109 (series for the rectangle), summed with numpy 2.4 (reference library)",
     Basis::ReferenceLibrary,
 );
 const RADIAL: Source = Source(

@@ -10,15 +10,15 @@ use facedown_evidence::Basis;
 const SANGANI: Source =
     Source("Sangani and Acrivos, Int. J. Multiphase Flow 8 (1982) 193, table 1", Basis::Published);
 const STOKES: Source = Source(
-    "Stokes flow in the unit cell between plates, Q2-Q1 finite elements with scipy 1.17 (reference library)",
-    Basis::ReferenceLibrary,
+    "Stokes flow in the unit cell between plates, Q2-Q1 finite elements, computed once; the computation is not kept",
+    Basis::FromMemory,
 );
 const HEXAGONAL: Source = Source(
-    "Stokes flow past a hexagonal array, finite elements with scipy 1.17 (reference library)",
+    "Stokes flow past a hexagonal array, least-squares collocation with numpy 2.4 (reference library)",
     Basis::ReferenceLibrary,
 );
 const CELL: Source = Source(
-    "surface energy of a filled cell with the finite-element permeability, scipy 1.17 (reference library)",
+    "surface energy of a filled cell, recomputed with numpy 2.4 (reference library)",
     Basis::ReferenceLibrary,
 );
 
@@ -27,9 +27,9 @@ pub fn rows(table: &mut Table) {
         let id = format!("underfill-drag-square-{:02.0}", 100.0 * c);
         table.relative(&id, SANGANI, expected, drag(Lattice::Square, c), 4e-4);
     }
-    for (c, expected) in [(0.1, 25.13), (0.3, 96.80), (0.5, 382.2)] {
+    for (c, expected) in [(0.1, 25.132_02), (0.3, 96.793_04), (0.5, 382.325_0)] {
         let id = format!("underfill-drag-hexagonal-{:02.0}", 100.0 * c);
-        table.relative(&id, HEXAGONAL, expected, drag(Lattice::Hexagonal, c), 2e-3);
+        table.relative(&id, HEXAGONAL, expected, drag(Lattice::Hexagonal, c), 4e-4);
     }
     // 12 K / h^2; the slab with its fitted viscosity ratio keeps 0.5 %.
     for (tight, slender, expected) in [
@@ -57,7 +57,7 @@ pub fn rows(table: &mut Table) {
     let pressure = bump.mean_pressure(gap, 20.0_f64.to_radians()).unwrap_or(f64::NAN);
     table.within("underfill-cell-pressure", CELL, 1494.97, pressure, 0.01);
     let time = 0.1 * (1.0 - cell.solid()) * 1e-4 / (2.0 * cell.permeability() * pressure);
-    table.relative("underfill-cell-fill-time", CELL, 29.65, time, 5e-3);
+    table.relative("underfill-cell-fill-time", STOKES, 29.65, time, 5e-3);
 }
 
 fn reduced(lattice: Lattice, tight: f64, slender: f64) -> f64 {

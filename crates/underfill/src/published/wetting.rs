@@ -15,7 +15,7 @@ const CELLS: Source = Source(
     Basis::Published,
 );
 const CAP: Source =
-    Source("spherical cap, recomputed with mpmath 1.3 (reference library)", Basis::ReferenceLibrary);
+    Source("spherical cap, recomputed with scipy 1.17 (reference library)", Basis::ReferenceLibrary);
 const WENZEL: Source =
     Source("Wenzel 1936, recomputed with scipy 1.17 (reference library)", Basis::ReferenceLibrary);
 const DOSE: Source = Source(

@@ -112,7 +112,7 @@ pub(super) fn rows(table: &mut Table) {
         of(pull, |s| -s.force() * TENSION * 1e6),
         6e-4,
     );
-    table.within("joints-hardest-pull-height", YOUNG_LAPLACE, 100.78, of(pull, |s| s.height * 1e6), 0.1);
+    table.within("joints-hardest-pull-height", YOUNG_LAPLACE, 100.78, of(pull, |s| s.height * 1e6), 5e-3);
 
     let free = bump.unloaded();
     table.relative(

@@ -23,9 +23,12 @@ const CELL: Source = Source(
 );
 
 pub fn rows(table: &mut Table) {
-    for (c, expected) in [(0.05, 15.56), (0.1, 24.83), (0.2, 51.53), (0.4, 217.89), (0.6, 1763.0)] {
+    // Half of the last printed digit.
+    for (c, expected, tolerance) in
+        [(0.05, 15.56, 5e-3), (0.1, 24.83, 5e-3), (0.2, 51.53, 5e-3), (0.4, 217.89, 5e-3), (0.6, 1763.0, 0.5)]
+    {
         let id = format!("underfill-drag-square-{:02.0}", 100.0 * c);
-        table.relative(&id, SANGANI, expected, drag(Lattice::Square, c), 4e-4);
+        table.within(&id, SANGANI, expected, drag(Lattice::Square, c), tolerance);
     }
     for (c, expected) in [(0.1, 25.132_02), (0.3, 96.793_04), (0.5, 382.325_0)] {
         let id = format!("underfill-drag-hexagonal-{:02.0}", 100.0 * c);
@@ -55,7 +58,7 @@ pub fn rows(table: &mut Table) {
     let bump = Bump { cell, shape: BumpShape::Cylinder };
     let gap = Gap { gap_m: 50e-6, tension_n_m: 0.03, angles_rad: [20.0_f64.to_radians(); 2] };
     let pressure = bump.mean_pressure(gap, 20.0_f64.to_radians()).unwrap_or(f64::NAN);
-    table.within("underfill-cell-pressure", CELL, 1494.97, pressure, 0.01);
+    table.within("underfill-cell-pressure", CELL, 1494.97, pressure, 5e-3);
     let time = 0.1 * (1.0 - cell.solid()) * 1e-4 / (2.0 * cell.permeability() * pressure);
     table.relative("underfill-cell-fill-time", STOKES, 29.65, time, 5e-3);
 }

@@ -1,8 +1,8 @@
 //! The layout coordinate: whole nanometres in an `i64`, a type of its own.
 //!
 //! Layout geometry must be exact and byte-stable, so it never passes through `f64` except by the named
-//! conversions below. `i64` holds plus/minus 9.2 million metres, so sums of coordinates cannot overflow for any design
-//! that passed the reader's size limits.
+//! conversions below, which hold what they give within plus/minus 1,000 km. `i64` holds 9,200 times that, so sums of
+//! lengths from a file cannot overflow before the checks have refused such a design.
 
 use serde::{Deserialize, Serialize};
 use std::fmt;
@@ -17,20 +17,26 @@ pub struct Nm(pub i64);
 impl Nm {
     /// Zero length.
     pub const ZERO: Nm = Nm(0);
+    /// The largest length that a conversion from a floating number gives.
+    pub const MOST: Nm = Nm(1_000_000_000_000_000);
 
     /// Whole micrometres.
     pub const fn from_um(um: i64) -> Nm {
         Nm(um * 1000)
     }
 
-    /// The nearest whole nanometre to a length in micrometres.
+    /// The nearest whole nanometre to a length in micrometres, held within [`Nm::MOST`].
     pub fn round_um(um: f64) -> Nm {
-        Nm((um * 1e3).round() as i64)
+        Nm::round(um * 1e3)
     }
 
-    /// The nearest whole nanometre to a length in metres.
+    /// The nearest whole nanometre to a length in metres, held within [`Nm::MOST`].
     pub fn round_m(metres: f64) -> Nm {
-        Nm((metres * 1e9).round() as i64)
+        Nm::round(metres * 1e9)
+    }
+
+    fn round(nanometres: f64) -> Nm {
+        Nm((nanometres.round() as i64).clamp(-Nm::MOST.0, Nm::MOST.0))
     }
 
     /// The length in micrometres.
@@ -124,5 +130,13 @@ mod tests {
         assert_eq!(Nm(12_500).to_string(), "12.5 um");
         assert_eq!(Nm(-40).to_string(), "-0.04 um");
         assert_eq!(Nm::from_um(270).to_string(), "270 um");
+    }
+
+    #[test]
+    fn lengths_beyond_all_reason_can_still_be_added() {
+        let far = Nm::round_m(1e300);
+        assert_eq!(far, Nm::MOST);
+        assert_eq!(far + far + Nm::round_um(-1e300), Nm::MOST);
+        assert_eq!(Nm::round_m(f64::NAN), Nm::ZERO);
     }
 }

@@ -241,7 +241,8 @@ fn integrate(a: &Attachment, cycle: &Cycle, paths: &Paths<'_>, place: usize, mis
                 } else {
                     let cycles = settled.cycles;
                     run.failures.push(format!(
-                        "{} does not settle within {cycles} cycles; no life is read from it.",
+                        "{} does not settle within {cycles} cycles: its loop is the last of them, and no life is read from \
+                         it.",
                         source.law().name()
                     ));
                 }

@@ -1,0 +1,297 @@
+//! Whole problems, random and bad: figures stay finite and keep their order, and bad input is refused in words.
+
+use facedown_life::problem::{Attachment, Cycle, History, Place, Problem};
+use facedown_life::{Outcome, Refusal, solve, specimen};
+use proptest::prelude::*;
+
+fn figure(outcome: &Outcome, name: &str) -> f64 {
+    outcome.figures.iter().find(|f| f.name == name).map_or(f64::NAN, |f| f.value)
+}
+
+/// Every number of an outcome is finite, every absent figure has its reason, every share is one.
+fn sound(outcome: &Outcome) {
+    for f in &outcome.figures {
+        assert!(f.value.is_finite(), "{} is {}", f.name, f.value);
+        if let Some([low, high]) = f.between {
+            assert!(low.is_finite() && high.is_finite() && low <= f.value && f.value <= high, "{}", f.name);
+        }
+        if let Some(sentence) = &f.outside {
+            assert!(sentence.ends_with('.') && !sentence.contains("NaN"), "{sentence}");
+        }
+    }
+    for name in [
+        "bump_strain_range",
+        "bump_cycles_to_failed",
+        "life_bumps",
+        "ball_strain_range",
+        "ball_cycles_to_failed",
+        "life_balls",
+        "mission_damage",
+        "failed_share_at_life",
+    ] {
+        let there = outcome.figures.iter().any(|f| f.name == name);
+        assert!(there || outcome.limits.contains_key(name), "{name} is absent without a reason");
+    }
+    let failed = figure(outcome, "failed_share_at_life");
+    assert!(failed.is_nan() || (0.0..=1.0).contains(&failed));
+    for attachment in outcome.bumps.iter().chain(&outcome.balls) {
+        for pair in attachment.distribution.windows(2) {
+            assert!(pair[0].0 < pair[1].0 && pair[0].1 <= pair[1].1);
+        }
+        for one in &attachment.loops {
+            assert!(one.points.iter().all(|p| p.0.is_finite() && p.1.is_finite()), "{}", one.law);
+        }
+        for pair in attachment.damage.windows(2) {
+            assert!(pair[0].damage >= pair[1].damage);
+        }
+    }
+    // What JSON cannot carry comes back as null and does not read as a number.
+    let text = serde_json::to_string(outcome).unwrap();
+    let again: Outcome = serde_json::from_str(&text).unwrap();
+    assert_eq!(again.figures.len(), outcome.figures.len());
+}
+
+fn only_balls(change: impl FnOnce(&mut Attachment)) -> Problem {
+    let mut problem = specimen::outdoors();
+    problem.bumps = None;
+    change(problem.balls.as_mut().unwrap());
+    problem
+}
+
+prop_compose! {
+    fn cycles()(
+        kinds in prop::collection::vec(
+            (220.0..380.0_f64, 0.0..70.0_f64, 0.0..1e5_f64, prop::option::of(0.0..1e5_f64), prop::option::of(0.0..4000.0_f64)),
+            0..4,
+        ),
+    ) -> Vec<Cycle> {
+        kinds
+            .into_iter()
+            .enumerate()
+            .map(|(i, (low, swing, count, dwell, ramp))| Cycle {
+                name: format!("cycle {i}"),
+                low,
+                high: low + swing,
+                lower_part: (i % 2 == 1).then_some((low, low + 0.6 * swing)),
+                count,
+                dwell,
+                ramp,
+            })
+            .collect()
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(48))]
+
+    #[test]
+    fn any_sensible_package_gives_sound_numbers(
+        cycles in cycles(),
+        (gap, share, upper, lower) in (20e-6..600e-6_f64, 0.2..1.0_f64, 1e-6..30e-6_f64, 1e-6..30e-6_f64),
+        (underfill, shape, failed) in (1e7..2e10_f64, 0.8..12.0_f64, 1e-6..0.9_f64),
+        (distance, stiffness) in (0.0..30e-3_f64, prop::option::of(1e3..1e8_f64)),
+    ) {
+        let mut problem = specimen::outdoors();
+        problem.mission.cycles = cycles;
+        problem.mission.failed = failed;
+        for a in problem.bumps.iter_mut().chain(&mut problem.balls) {
+            a.gap = gap;
+            a.solder_height = gap * share;
+            a.upper.expansion = vec![(300.0, upper)];
+            a.lower.expansion = vec![(250.0, lower), (380.0, lower), (380.0, 2.0 * lower)];
+            a.weibull_shape = shape;
+            a.places.push(Place { name: "one more".into(), distance, count: 3 });
+            a.stiffness = stiffness;
+            if let Some(u) = &mut a.underfill {
+                u.modulus = vec![(370.0, underfill), (380.0, 0.02 * underfill)];
+            }
+        }
+        sound(&solve(&problem).unwrap());
+    }
+
+    #[test]
+    fn more_of_what_hurts_never_lengthens_life(
+        swing in 10.0..120.0_f64,
+        factor in 1.01..2.0_f64,
+        dwell in 60.0..40_000.0_f64,
+    ) {
+        let run = |swing: f64, height: f64, distance: f64, count: f64, joints: u64| {
+            let mut problem = only_balls(|a| {
+                a.gap = height;
+                a.solder_height = height;
+                a.shadow = None;
+                a.places = vec![Place { name: "corner".into(), distance, count: joints }];
+            });
+            let mut cycle = specimen::cycle("one", 0.0, swing, count);
+            cycle.dwell = Some(dwell);
+            problem.mission.cycles = vec![cycle];
+            let outcome = solve(&problem).unwrap();
+            (figure(&outcome, "life_balls"), figure(&outcome, "ball_strain_range"), outcome)
+        };
+        let (life, strain, outcome) = run(swing, 300e-6, 10e-3, 1000.0, 4);
+        sound(&outcome);
+        let (shallow, less, _) = run(swing / factor, 300e-6, 10e-3, 1000.0, 4);
+        prop_assert!(shallow > life && (less * factor / strain - 1.0).abs() < 1e-9);
+        prop_assert!(run(swing, 300e-6 * factor, 10e-3, 1000.0, 4).0 > life);
+        prop_assert!(run(swing, 300e-6, 10e-3 * factor, 1000.0, 4).0 < life);
+        prop_assert!(run(swing, 300e-6, 10e-3, 1000.0, 400).0 < life);
+        // Twice as many cycles in the same time, half the life.
+        let twice = run(swing, 300e-6, 10e-3, 2000.0, 4).0;
+        prop_assert!((twice * 2.0 / life - 1.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn energy_models_follow_the_strain(distance in 5e-3..12e-3_f64) {
+        let run = |distance: f64| {
+            let mut problem = only_balls(|a| {
+                a.shadow = None;
+                a.places = vec![Place { name: "corner".into(), distance, count: 4 }];
+            });
+            problem.mission.cycles.truncate(1);
+            solve(&problem).unwrap().balls.unwrap()
+        };
+        let (near, far) = (run(distance), run(1.5 * distance));
+        for (a, b) in near.loops.iter().zip(&far.loops) {
+            prop_assert!(b.work_density > a.work_density && b.inelastic_strain > a.inelastic_strain, "{}", a.law);
+            prop_assert!(a.settled && b.settled);
+        }
+        for (a, b) in near.models.iter().zip(&far.models) {
+            prop_assert!(b.cycles < a.cycles, "{}", a.model);
+        }
+    }
+}
+
+#[test]
+fn a_recorded_course_is_counted_as_its_cycles() {
+    let mut listed = only_balls(|_| {});
+    listed.mission.cycles = vec![Cycle { dwell: Some(1800.0), ..specimen::cycle("day", 10.0, 70.0, 3650.0) }];
+    let mut recorded = listed.clone();
+    recorded.mission.cycles.clear();
+    let at = |t: f64, celsius: f64| (t * 3600.0, celsius + 273.15);
+    recorded.mission.history = Some(History {
+        name: "day".into(),
+        points: vec![
+            at(0.0, 10.0),
+            at(1.0, 10.0),
+            at(2.0, 70.0),
+            at(2.5, 70.0),
+            at(3.5, 10.0),
+            at(24.0, 10.0),
+        ],
+        repeats: 3650.0,
+        gate: 5.0,
+    });
+    let (a, b) = (solve(&listed).unwrap(), solve(&recorded).unwrap());
+    sound(&a);
+    sound(&b);
+    let strain = "ball_strain_range";
+    assert!((figure(&a, strain) / figure(&b, strain) - 1.0).abs() < 1e-9);
+    let row = &b.balls.as_ref().unwrap().damage;
+    assert!((row.iter().map(|d| d.count).sum::<f64>() - 3650.0).abs() < 1e-6);
+}
+
+#[test]
+fn what_is_not_there_leaves_its_figures_out_with_a_reason() {
+    let mut problem = specimen::outdoors();
+    problem.bumps = None;
+    let outcome = solve(&problem).unwrap();
+    sound(&outcome);
+    assert!(figure(&outcome, "life_bumps").is_nan() && figure(&outcome, "life_balls") > 0.0);
+    problem.balls = None;
+    sound(&solve(&problem).unwrap());
+    let mut idle = specimen::outdoors();
+    idle.mission.cycles.clear();
+    let outcome = solve(&idle).unwrap();
+    sound(&outcome);
+    assert_eq!(outcome.limits["life_balls"], "the mission has no temperature cycles");
+    let mut flat = specimen::outdoors();
+    flat.mission.cycles = vec![specimen::cycle("still", 40.0, 40.0, 100.0)];
+    let outcome = solve(&flat).unwrap();
+    sound(&outcome);
+    assert_eq!(outcome.limits["life_bumps"], "no cycle of the mission has a swing");
+    let matched = only_balls(|a| {
+        a.upper.expansion = vec![(300.0, 17.5e-6)];
+        a.shadow = None;
+    });
+    let mut matched = matched;
+    matched.mission.cycles.iter_mut().for_each(|c| c.lower_part = None);
+    let outcome = solve(&matched).unwrap();
+    sound(&outcome);
+    assert!(outcome.limits["life_balls"].contains("models can count"));
+}
+
+#[test]
+fn no_dwell_is_said_to_leave_the_model() {
+    let mut problem = only_balls(|_| {});
+    problem.mission.cycles.iter_mut().for_each(|c| c.dwell = Some(0.0));
+    problem.mission.cycles.iter_mut().for_each(|c| c.ramp = Some(0.0));
+    let outcome = solve(&problem).unwrap();
+    sound(&outcome);
+    let life = outcome.figures.iter().find(|f| f.name == "life_balls").unwrap();
+    assert!(life.outside.as_deref().unwrap().contains("too short for the stress to relax"));
+}
+
+#[test]
+fn a_cycle_above_the_glass_transition_is_told() {
+    let mut problem = specimen::outdoors();
+    problem.mission.cycles.push(specimen::cycle("hot", 20.0, 150.0, 10.0));
+    let outcome = solve(&problem).unwrap();
+    let life = outcome.figures.iter().find(|f| f.name == "life_bumps").unwrap();
+    assert!(life.outside.as_deref().unwrap().contains("glass transition"));
+}
+
+#[test]
+fn bad_input_is_refused_in_words() {
+    let change = |f: &dyn Fn(&mut Problem)| {
+        let mut problem = specimen::outdoors();
+        f(&mut problem);
+        solve(&problem).map(|_| ()).unwrap_err()
+    };
+    let says = |refusal: Refusal, words: &str| {
+        let text = refusal.to_string();
+        assert!(text.contains(words), "{text}");
+    };
+    fn balls(p: &mut Problem) -> &mut Attachment {
+        p.balls.as_mut().unwrap()
+    }
+    fn bumps(p: &mut Problem) -> &mut Attachment {
+        p.bumps.as_mut().unwrap()
+    }
+    says(change(&|p| balls(p).upper.expansion.clear()), "expansion of the part above the balls is missing");
+    says(change(&|p| bumps(p).lower.modulus.clear()), "modulus of the part below the bumps is missing");
+    says(change(&|p| balls(p).upper.expansion = vec![(300.0, f64::NAN)]), "NaN");
+    says(change(&|p| bumps(p).underfill.as_mut().unwrap().poisson = 0.5), "Poisson");
+    says(change(&|p| balls(p).places.clear()), "places of the balls is missing");
+    says(change(&|p| balls(p).places[0].count = 0), "number of balls at package corner is 0");
+    says(change(&|p| balls(p).solder_height = 1e-3), "no more than the gap");
+    says(change(&|p| balls(p).gap = 0.0), "gap of the balls is 0");
+    says(change(&|p| balls(p).weibull_shape = f64::NAN), "Weibull shape");
+    says(change(&|p| p.mission.life = 0.0), "service life is 0");
+    says(change(&|p| p.mission.failed = 1.0), "both excluded");
+    says(change(&|p| p.mission.failed = 0.0), "both excluded");
+    says(change(&|p| p.mission.cycles[0].high = 200.0), "no lower than the lowest");
+    says(change(&|p| p.mission.cycles[0].count = -1.0), "count of cycle day");
+    says(change(&|p| p.mission.cycles[0].dwell = Some(f64::INFINITY)), "dwell of cycle day");
+    says(change(&|p| p.mission.cycles[1].high = 500.0), "melts at 490.1");
+    let melting = change(&|p| p.mission.cycles[1].high = 500.0);
+    assert!(matches!(melting, Refusal::Melts { joints: "bumps", .. }));
+    says(change(&|p| p.qualification.confidence = 1.5), "confidence");
+    let history = |points: Vec<(f64, f64)>| History { name: "h".into(), points, repeats: 1.0, gate: 1.0 };
+    says(change(&|p| p.mission.history = Some(history(vec![(0.0, 300.0)]))), "two points");
+    says(change(&|p| p.mission.history = Some(history(vec![(1.0, 300.0), (0.0, 310.0)]))), "no earlier");
+    says(change(&|p| p.mission.history = Some(history(vec![(0.0, 300.0), (1.0, 600.0)]))), "melts");
+}
+
+#[test]
+fn tin_lead_runs_its_own_laws() {
+    let mut problem = specimen::outdoors();
+    for a in problem.bumps.iter_mut().chain(&mut problem.balls) {
+        a.alloy = facedown_life::problem::Alloy::TinLead;
+    }
+    let outcome = solve(&problem).unwrap();
+    sound(&outcome);
+    let balls = outcome.balls.unwrap();
+    assert_eq!(balls.loops.len(), 2);
+    assert!(balls.models.iter().any(|m| m.model.starts_with("Darveaux")));
+    assert!(balls.models.iter().all(|m| !m.model.starts_with("Syed") && !m.model.starts_with("Schubert")));
+}

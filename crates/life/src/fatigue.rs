@@ -238,7 +238,7 @@ fn integrate(a: &Attachment, cycle: &Cycle, paths: &Paths<'_>, place: usize, mis
             Ok((settled, lives)) => {
                 if settled.settled {
                     run.lives.extend(lives.into_iter().map(|(m, n)| (m.name, n, m.kind)));
-                } else {
+                } else if !lives.is_empty() {
                     let cycles = settled.cycles;
                     run.failures.push(format!(
                         "{} does not settle within {cycles} cycles: its loop is the last of them, and no life is read from \

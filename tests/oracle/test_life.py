@@ -170,12 +170,15 @@ def shear_by_boundary_value(task, cycle):
     free = [a["upper"]["expansion"][0][1] * swing_up, a["lower"]["expansion"][0][1] * swing_low]
     g = u["modulus"][0][1] / (2 * (1 + u["poisson"]))
     h, half = a["gap"], max(p["distance"] for p in a["places"])
-    # Forces per width n1 = -n2 build up by the shear of the layer; s is the relative displacement of both plates.
+    # Forces per width n1 = -n2 build up by the shear of the layer and bend both plates alike.
     unit = half * 1e-3
+    thick = [p["thickness"] for p in (a["upper"], a["lower"])]
+    rigid = sum(k * t**2 / 12 for k, t in zip(stiff, thick, strict=True))
 
     def right(_, y):
         relative, force = y[0] * unit, y[1] * stiff[0] * 1e-3
-        slope = free[0] - free[1] + force / stiff[0] + force / stiff[1]
+        curvature = force * sum(thick) / 2 / rigid
+        slope = free[0] - free[1] + force / stiff[0] + force / stiff[1] + curvature * sum(thick) / 2
         return numpy.array([slope * half / unit, g * relative / h * half / (stiff[0] * 1e-3)])
 
     x = numpy.linspace(0, 1, 2001)

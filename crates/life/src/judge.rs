@@ -11,8 +11,8 @@ const YEAR_S: f64 = 31_557_600.0;
 const STRAIN_BASIS: &str = "range of the equivalent shear strain of the joint that is damaged most, in the cycle that \
     damages most, by distance to the neutral point (IPC-SM-785)";
 const FILLED_BASIS: &str = "range of the equivalent shear strain of the joint that is damaged most, in the cycle that \
-    damages most: shear lag between parts that stay flat (Chen and Nelson 1979) and expansion of the underfill held in \
-    its plane, with solder that follows both and stiff pillars, so rather too high";
+    damages most: shear lag between parts that bend freely (Chen and Nelson 1979, Suhir 1986) and expansion of the \
+    underfill held in its plane, with solder that follows both and stiff pillars";
 const CYCLES_BASIS: &str = "cycles of the kind that damages most to the allowed failed share of packages: Engelmaier in \
     the dwell form of IPC-SM-785, first failure of the array by Weibull's weakest link; spread over his constants and \
     the models of creep strain and work of the alloy (Syed 2004, Schubert et al. 2003; Darveaux 2000), constants from \

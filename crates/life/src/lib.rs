@@ -35,6 +35,7 @@ pub mod problem;
 pub mod published;
 pub mod rainflow;
 pub mod rank;
+mod showing;
 mod solve;
 pub mod specimen;
 pub mod storage;

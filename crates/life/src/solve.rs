@@ -1,15 +1,17 @@
-//! From a problem to its outcome: the cycles of the mission, fatigue of bumps and balls, figures.
+//! From a problem to its outcome: the cycles of the mission, fatigue of bumps and balls, life under current, the plan.
 
 use crate::fatigue::{Fatigue, dwell, fatigue, ramp};
 use crate::judge;
 use crate::outcome::Outcome;
 use crate::problem::{Attachment, Cycle, Problem};
+use crate::showing;
 use crate::valid::{Refusal, check, solid};
 
 /// Solves a problem. What the problem does not hold leaves its figures out, and `limits` says why.
 ///
 /// # Errors
-/// [`Refusal`] when the input is not finite or not physical, or when a cycle melts a joint.
+/// [`Refusal`] when the input is not finite or not physical, when a cycle melts a joint, or when the qualification names no
+/// condition of the standard.
 pub fn solve(problem: &Problem) -> Result<Outcome, Refusal> {
     check(problem)?;
     let mission = &problem.mission;
@@ -37,6 +39,10 @@ pub fn solve(problem: &Problem) -> Result<Outcome, Refusal> {
         equivalent_cycles: Vec::new(),
     };
     judge::fatigue(problem, &cycles, bumps.as_ref(), balls.as_ref(), &mut outcome);
+    showing::currents(problem, &mut outcome);
+    showing::plan(problem, &cycles, &mut outcome)?;
+    showing::test(problem, &cycles, &mut outcome);
+    showing::moist(problem, &mut outcome);
     outcome.bumps = bumps.map(|f| f.life);
     outcome.balls = balls.map(|f| f.life);
     Ok(outcome)

@@ -1,7 +1,8 @@
 //! Invented packages that tests and examples reckon; their numbers are like those of the trade and of no real part.
 
 use crate::problem::{
-    Alloy, Attachment, Cycle, Mission, Place, Plate, Problem, Qualification, Shadow, Underfill,
+    Alloy, Attachment, Carrier, Currents, Cycle, Feed, Level, LifeTest, Mission, Moisture, Place, Plate,
+    Problem, Qualification, Shadow, Underfill,
 };
 
 const MM: f64 = 1e-3;
@@ -103,9 +104,36 @@ pub fn outdoors() -> Problem {
             ambient_temperature: Some(298.15),
             ambient_humidity: Some(0.6),
         },
-        currents: None,
-        moisture: None,
+        currents: Some(Currents {
+            carriers: vec![
+                Carrier { name: "supply bump".into(), current: 0.12, temperature: 353.15, count: 24 },
+                Carrier { name: "ground bump".into(), current: -0.09, temperature: 351.15, count: 32 },
+            ],
+            opening: 60.0 * UM,
+            resistance: 0.02,
+            thermal_resistance: 800.0,
+            feed: Some(Feed { sheet_resistance: 4e-3, vertical_resistance: 5e-12 }),
+            kinetics: Vec::new(),
+            alloy: Alloy::TinSilverCopper,
+        }),
+        moisture: Some(Moisture {
+            level: Level::L3,
+            thickness: 0.8 * MM,
+            both_faces: true,
+            diffusivity: 4e-12,
+            diffusivity_temperature: 358.15,
+            activation_energy: 0.45,
+            floor_temperature: 303.15,
+            bake_temperature: 398.15,
+        }),
         qualification: Qualification::default(),
-        test: None,
+        test: Some(LifeTest {
+            low: 273.15,
+            high: 373.15,
+            cycles_per_day: 48.0,
+            alloy: Alloy::TinSilverCopper,
+            failures: vec![2710.0, 3120.0, 3350.0, 3490.0, 3620.0],
+            running: vec![3700.0; 27],
+        }),
     }
 }

@@ -4,8 +4,11 @@
 //! (the closed form of IPC-SM-785 and of W. Engelmaier 1983). With underfill both parts are held together: shear lags
 //! in from the edge (W. T. Chen and C. W. Nelson, Thermal stress in bonded joints, IBM Journal of Research and Development
 //! 23 (1979) 179), and what the underfill does across the gap, held in the plane, pulls the joint along its axis. Both
-//! are joined to the shear that does the same von Mises work. Bending of the parts, the fillet and the singular field at
-//! the corner are left out; joints are taken to follow the underfill, and a pillar as stiff, which puts strains high.
+//! are joined to the shear that does the same von Mises work. The parts bend as they like, which gives way to part of the
+//! mismatch (E. Suhir, Stresses in bi-metal thermostats, Journal of Applied Mechanics 53 (1986) 657); a lid or ring that
+//! holds them flat raises the shear, mostly by less than a factor of two. The fillet and the singular field at the corner
+//! are left out; the edge is put at the farthest joint, joints are taken to follow the underfill, and a pillar as stiff,
+//! which puts strains high.
 
 use crate::problem::{Attachment, Cycle, Plate, Underfill};
 use crate::table::value;
@@ -21,14 +24,14 @@ pub fn equivalent_shear(shear: f64, axial: f64) -> f64 {
     shear.hypot(3.0_f64.sqrt() * axial)
 }
 
-/// Two elastic plates joined by a compliant layer (Chen and Nelson 1979; plates without bending).
+/// Two elastic plates joined by a compliant layer (Chen and Nelson 1979).
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct ShearLag {
     /// Shear modulus of the layer, Pa.
     pub layer_shear_modulus: f64,
     /// Thickness of the layer, m.
     pub layer_thickness: f64,
-    /// Sum over both plates of `(1 - nu) / (E t)`, m/N.
+    /// Sum over both plates of [`plate_compliance`], and [`bending_compliance`] where they are free to bend, m/N.
     pub plate_compliance: f64,
     /// Distance from the middle to the edge, m.
     pub half_length: f64,
@@ -37,6 +40,18 @@ pub struct ShearLag {
 /// In-plane compliance of a plate with equal strain in both directions, `(1 - nu) / (E t)`, m/N.
 pub fn plate_compliance(modulus: f64, poisson: f64, thickness: f64) -> f64 {
     (1.0 - poisson) / (modulus * thickness)
+}
+
+/// Flexural rigidity of a plate that bends alike in both directions, `E t^3 / (12 (1 - nu))`, N m.
+pub fn rigidity(modulus: f64, poisson: f64, thickness: f64) -> f64 {
+    modulus * thickness.powi(3) / (12.0 * (1.0 - poisson))
+}
+
+/// What bending gives way to at the joint of two plates of these thicknesses (m) and rigidities (N m):
+/// `(t1 + t2)^2 / (4 (D1 + D2))`, m/N (Suhir 1986).
+pub fn bending_compliance(thicknesses: [f64; 2], rigidities: [f64; 2]) -> f64 {
+    let total = thicknesses[0] + thicknesses[1];
+    total * total / (4.0 * (rigidities[0] + rigidities[1]))
 }
 
 impl ShearLag {
@@ -165,7 +180,11 @@ impl<'a> Paths<'a> {
                         layer_shear_modulus: modulus / (2.0 * (1.0 + u.poisson)),
                         layer_thickness: attachment.gap,
                         plate_compliance: compliance(&attachment.upper, t_up)
-                            + compliance(&attachment.lower, t_low),
+                            + compliance(&attachment.lower, t_low)
+                            + bending_compliance(
+                                [attachment.upper.thickness, attachment.lower.thickness],
+                                [stiff(&attachment.upper, t_up), stiff(&attachment.lower, t_low)],
+                            ),
                         half_length,
                     });
                 }
@@ -199,6 +218,10 @@ impl<'a> Paths<'a> {
         }
         path
     }
+}
+
+fn stiff(plate: &Plate, temperature: f64) -> f64 {
+    rigidity(value(&plate.modulus, temperature), plate.poisson, plate.thickness)
 }
 
 fn compliance(plate: &Plate, temperature: f64) -> f64 {

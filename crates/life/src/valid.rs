@@ -51,6 +51,9 @@ pub enum Refusal {
         /// Where the solder begins to melt, K.
         solidus: f64,
     },
+    /// No qualification can be planned.
+    #[error(transparent)]
+    Plan(#[from] crate::plan::Fault),
 }
 
 type Checked = Result<(), Refusal>;
@@ -236,9 +239,9 @@ fn currents(c: &Currents) -> Checked {
     within("the resistance that heats a joint", c.resistance, 0.0, 1e6, "from 0 to 1 Mohm")?;
     within("the thermal resistance of a joint", c.thermal_resistance, 0.0, 1e9, "from 0 to 1e9 K/W")?;
     if let Some(feed) = &c.feed {
-        within("the sheet resistance of the feed", feed.sheet_resistance, 0.0, 1e9, "from 0 to 1e9 ohm")?;
+        within("the sheet resistance of the feed", feed.sheet_resistance, 1e-9, 1e9, "from 1e-9 to 1e9 ohm")?;
         let what = "the resistance through the metallisation";
-        within(what, feed.vertical_resistance, 0.0, 1.0, "from 0 to 1 ohm m2")?;
+        within(what, feed.vertical_resistance, 1e-25, 1.0, "from 1e-25 to 1 ohm m2")?;
     }
     for k in &c.kinetics {
         within(format!("the exponent of {}", k.name), k.exponent, 0.0, 50.0, "from 0 to 50")?;
@@ -260,6 +263,8 @@ fn currents(c: &Currents) -> Checked {
             "from 0.001 to 1e15 s",
         )?;
         within(format!("the deviation of {}", k.name), k.log_deviation, 1e-3, 20.0, "from 0.001 to 20")?;
+        let crowding = format!("the crowding in the measurement of {}", k.name);
+        k.reference_crowding.map_or(Ok(()), |c| within(crowding, c, 1.0, 1e6, "from 1 to 1e6"))?;
     }
     Ok(())
 }

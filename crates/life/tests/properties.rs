@@ -28,6 +28,10 @@ fn sound(outcome: &Outcome) {
         "life_balls",
         "mission_damage",
         "failed_share_at_life",
+        "electromigration_life",
+        "current_density_max",
+        "qualification_cycles",
+        "sample_size",
     ] {
         let there = outcome.figures.iter().any(|f| f.name == name);
         assert!(there || outcome.limits.contains_key(name), "{name} is absent without a reason");
@@ -45,16 +49,22 @@ fn sound(outcome: &Outcome) {
             assert!(pair[0].damage >= pair[1].damage);
         }
     }
+    for row in &outcome.plan {
+        assert!(row.amount.is_finite() && row.sample > 0, "{}", row.test);
+    }
+    for sentence in outcome.limits.values().chain(&outcome.notes).chain(&outcome.advice) {
+        assert!(!sentence.contains("NaN") && !sentence.contains("inf "), "{sentence}");
+    }
     // What JSON cannot carry comes back as null and does not read as a number.
-    let text = serde_json::to_string(outcome).unwrap();
-    let again: Outcome = serde_json::from_str(&text).unwrap();
+    let text = serde_json::to_string(outcome).expect("JSON");
+    let again: Outcome = serde_json::from_str(&text).expect("the same");
     assert_eq!(again.figures.len(), outcome.figures.len());
 }
 
 fn only_balls(change: impl FnOnce(&mut Attachment)) -> Problem {
     let mut problem = specimen::outdoors();
     problem.bumps = None;
-    change(problem.balls.as_mut().unwrap());
+    change(problem.balls.as_mut().expect("the specimen has balls"));
     problem
 }
 
@@ -253,10 +263,10 @@ fn bad_input_is_refused_in_words() {
         assert!(text.contains(words), "{text}");
     };
     fn balls(p: &mut Problem) -> &mut Attachment {
-        p.balls.as_mut().unwrap()
+        p.balls.as_mut().expect("balls")
     }
     fn bumps(p: &mut Problem) -> &mut Attachment {
-        p.bumps.as_mut().unwrap()
+        p.bumps.as_mut().expect("bumps")
     }
     says(change(&|p| balls(p).upper.expansion.clear()), "expansion of the part above the balls is missing");
     says(change(&|p| bumps(p).lower.modulus.clear()), "modulus of the part below the bumps is missing");
@@ -281,6 +291,65 @@ fn bad_input_is_refused_in_words() {
     says(change(&|p| p.mission.history = Some(history(vec![(0.0, 300.0)]))), "two points");
     says(change(&|p| p.mission.history = Some(history(vec![(1.0, 300.0), (0.0, 310.0)]))), "no earlier");
     says(change(&|p| p.mission.history = Some(history(vec![(0.0, 300.0), (1.0, 600.0)]))), "melts");
+}
+
+#[test]
+fn no_power_and_runaway_leave_the_life_under_current_out() {
+    let change = |f: &dyn Fn(&mut Problem)| {
+        let mut problem = specimen::outdoors();
+        f(&mut problem);
+        let outcome = solve(&problem).unwrap();
+        sound(&outcome);
+        outcome
+    };
+    let name = "electromigration_life";
+    assert!(figure(&change(&|_| {}), name) > 0.0);
+    let says = |outcome: &Outcome, words: &str| {
+        assert!(figure(outcome, name).is_nan());
+        assert!(outcome.limits[name].contains(words), "{}", outcome.limits[name]);
+    };
+    says(&change(&|p| p.mission.powered = 0.0), "never powered");
+    says(&change(&|p| p.currents = None), "what current");
+    let off =
+        |p: &mut Problem| p.currents.as_mut().unwrap().carriers.iter_mut().for_each(|c| c.current = 0.0);
+    let off = change(&off);
+    says(&off, "no joint carries current");
+    assert!(figure(&off, "current_density_max").is_nan());
+    let hot = change(&|p| p.currents.as_mut().unwrap().carriers[0].current = 40.0);
+    says(&hot, "runs away");
+    assert!(figure(&hot, "current_density_max") > 1e5);
+}
+
+#[test]
+fn a_test_without_failures_bounds_the_life_and_one_with_them_is_fitted() {
+    let mut problem = specimen::outdoors();
+    let outcome = solve(&problem).unwrap();
+    let fitted = outcome.test.unwrap();
+    let (low, high) = fitted.shape_bounds.unwrap();
+    assert!(low < fitted.shape.unwrap() && fitted.shape.unwrap() < high);
+    let test = problem.test.as_mut().unwrap();
+    test.failures.clear();
+    let outcome = solve(&problem).unwrap();
+    sound(&outcome);
+    assert_eq!(outcome.test.as_ref().unwrap().shape, None);
+    assert!(outcome.notes.iter().any(|n| n.contains("No package failed") && n.contains("confidence")));
+    // All at one life: no shape, said in words.
+    let test = problem.test.as_mut().unwrap();
+    test.failures = vec![1000.0; 4];
+    test.running.clear();
+    let outcome = solve(&problem).unwrap();
+    sound(&outcome);
+    assert!(outcome.notes.iter().any(|n| n.contains("not fitted")));
+    problem.test.as_mut().unwrap().failures.clear();
+    assert!(solve(&problem).unwrap_err().to_string().contains("finished test is missing"));
+}
+
+#[test]
+fn a_condition_that_the_standard_does_not_have_is_refused() {
+    let mut problem = specimen::outdoors();
+    problem.qualification.condition = "Q".into();
+    let text = solve(&problem).unwrap_err().to_string();
+    assert!(text.contains("no condition") && text.contains("J"), "{text}");
 }
 
 #[test]

@@ -5,7 +5,9 @@ use crate::anand::{Anand, DARVEAUX, MOTALAB, MYSORE};
 use crate::creep::{Creep, Form, SCHUBERT, WIESE};
 use crate::energy::{SYED_STRAIN_SINE, SYED_WORK_SINE};
 use crate::joint::{Course, Effort, Elastic, Law, Settled, cycle, pull};
-use crate::strain::{ShearLag, across_thin_layer, bare_shear, equivalent_shear, plate_compliance};
+use crate::strain::{
+    ShearLag, across_thin_layer, bare_shear, bending_compliance, equivalent_shear, plate_compliance, rigidity,
+};
 use facedown_evidence::Basis;
 
 const STEADY: Source = Source(
@@ -26,6 +28,10 @@ const CREEP: Source = Source(
 );
 const LAYER: Source = Source(
     "W. T. Chen and C. W. Nelson, IBM J. Res. Dev. 23 (1979) 179, edge shear, numbers put into the formula apart",
+    Basis::ReferenceLibrary,
+);
+const BENT: Source = Source(
+    "E. Suhir, J. Appl. Mech. 53 (1986) 657, edge shear of plates that bend, numbers put into the formula apart",
     Basis::ReferenceLibrary,
 );
 const HOOKE: Source = Source(
@@ -83,6 +89,15 @@ pub(super) fn rows(table: &mut Table) {
     };
     table.relative("life-bonded-decay", LAYER, 1.135_677e3, lag.decay(), 1e-6);
     table.relative("life-bonded-edge", LAYER, 66.735, lag.edge_stress(14.4e-6 * 140.0) / 1e6, 1e-5);
+    let bent = ShearLag {
+        plate_compliance: lag.plate_compliance
+            + bending_compliance(
+                [0.75e-3, 1.0e-3],
+                [rigidity(130e9, 0.28, 0.75e-3), rigidity(26e9, 0.30, 1.0e-3)],
+            ),
+        ..lag
+    };
+    table.relative("life-bent-edge", BENT, 36.3891, bent.edge_stress(14.4e-6 * 140.0) / 1e6, 1e-5);
     table.relative("life-thin-layer", HOOKE, 49.7015e-6, across_thin_layer(30e-6, 10e-6, 0.33), 1e-6);
     table.relative("life-thin-layer-soft", HOOKE, 38.0286e-6, across_thin_layer(25e-6, 9.8e-6, 0.30), 1e-6);
     // The same bump bare and in its underfill over 165 K, to the digits of the hand calculation.

@@ -230,8 +230,9 @@ pub fn loaded(currents: &Currents) -> Result<Vec<Loaded>, Fault> {
 /// Logarithm of the share that survives `z` standard deviations.
 fn log_survival(z: f64) -> f64 {
     if z > 30.0 {
-        // The tail is below the smallest number: its leading term.
-        return -0.5 * z * z - z.ln() - 0.918_938_533_204_672_7;
+        // Further out the tail itself falls below the smallest number; its logarithm by the asymptotic series (Abramowitz
+        // and Stegun 1964, 26.2.12), good to 1e-5 here and better beyond.
+        return -0.5 * z * z - z.ln() - 0.918_938_533_204_672_7 - 1.0 / (z * z);
     }
     if z > 0.0 {
         distribution::normal_probability(-z).ln()
@@ -382,6 +383,16 @@ mod tests {
         let t = own_heat(current, ohm, theta, around).unwrap();
         let there = ohm * (t - ZERO_RESISTANCE) / (around - ZERO_RESISTANCE);
         assert!((t - around - current * current * there * theta).abs() < 1e-9);
+    }
+
+    #[test]
+    fn the_tail_goes_on() {
+        // Logarithm of the survival at 30 and 50 by scipy 1.17.
+        for (z, expected) in
+            [(29.999, -454.291_211_196), (30.001, -454.351_277_715), (50.0, -1254.831_361_139)]
+        {
+            assert!((log_survival(z) - expected).abs() < 1e-5, "{z}");
+        }
     }
 
     proptest! {

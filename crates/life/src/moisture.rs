@@ -276,6 +276,10 @@ mod tests {
         assert!((ratio - 4.0).abs() < 1e-9);
         assert!(one.wet_at_floor_life().unwrap() < both.wet_at_floor_life().unwrap());
         assert!(one.bake_time(0.0).is_err());
+        // What the bake leaves is what was asked, and heat helps.
+        let given_off = one.wet_share(one.bake_time(0.1).unwrap(), one.bake_temperature);
+        assert!((given_off - 0.9).abs() < 1e-10);
+        assert!(one.diffusivity_at(one.bake_temperature) > 10.0 * one.diffusivity);
     }
 
     #[test]

@@ -384,6 +384,19 @@ mod tests {
     }
 
     #[test]
+    fn a_longer_test_makes_up_for_units() {
+        let mut problem = crate::specimen::outdoors();
+        problem.mission.failed = 0.01;
+        problem.qualification = Qualification::default();
+        for a in problem.bumps.iter_mut().chain(&mut problem.balls) {
+            a.weibull_shape = 2.0;
+        }
+        let why = rows(&problem, &[]).unwrap().into_iter().find(|r| r.standard == "JESD22-A104").unwrap().why;
+        // (229.1 / 75)^(1/2)
+        assert!(why.contains("a test 1.7 times as long for a Weibull shape of 2.0"), "{why}");
+    }
+
+    #[test]
     fn a_mission_that_asks_for_more_sets_the_amount() {
         let long = [Equivalent { fit: "one".into(), test_cycles: 4000.2 }];
         let rows = rows(&problem(), &long).unwrap();

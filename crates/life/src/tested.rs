@@ -129,6 +129,7 @@ mod tests {
         assert!(found.bound_only && found.fitted.shape.is_none() && found.fitted.points.is_empty());
         // (5000^6 * 32 / ln 10)^(1/6)
         assert!((found.weibull.scale - 5000.0 * (32.0 / 10.0_f64.ln()).powf(1.0 / 6.0)).abs() < 1e-6);
+        assert!((found.weibull.failed(found.life) - 0.01).abs() < 1e-12);
         assert!(
             found.notes[0].contains("no unit failed") && found.notes[0].contains("at least 7753 cycles"),
             "{}",

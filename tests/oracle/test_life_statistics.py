@@ -10,9 +10,11 @@ import subprocess
 import numpy
 import pytest
 import rainflow
+import scipy.constants
 import scipy.optimize
 import scipy.special
 import scipy.stats
+from test_published import check
 
 
 @pytest.fixture(scope="session")
@@ -78,6 +80,14 @@ def random_sample(random):
 
 def log_likelihood(failures, running, shape, scale):
     return scipy.stats.weibull_min.logpdf(failures, shape, scale=scale).sum() + scipy.stats.weibull_min.logsf(running, shape, scale=scale).sum()
+
+
+def weibull(failures, running):
+    """Shape and scale of greatest likelihood by the root of the profile's slope."""
+    both = numpy.concatenate([failures, running])
+    slope = lambda b: (both**b * numpy.log(both)).sum() / (both**b).sum() - 1 / b - numpy.log(failures).mean()
+    shape = scipy.optimize.brentq(slope, 0.01, 50, xtol=1e-14)
+    return shape, ((both**shape).sum() / len(failures)) ** (1 / shape)
 
 
 def held(failures, running, top, start, of):
@@ -216,3 +226,65 @@ def test_moisture_agrees_with_images_and_long_series(solve):
             expected = 1 - 8 / numpy.pi**2 * (decay / odd**2).sum()
             inside = 1 - 4 / numpy.pi * (sign * decay / odd).sum()
         assert [uptake, middle] == pytest.approx([expected, inside], abs=2e-11)
+
+
+def test_rows_that_name_a_library_are_recomputed(solve):
+    (listed,) = solve([{"rows": None}])
+    rows = {row["id"]: row for row in listed}
+    turned = [5, -1, 3, -4, 4, -2, 1, -3, 5]
+    check(rows, {f"life-rainflow-repeating-{r:.0f}": c for r, c in rainflow.count_cycles(turned)}, "life-rainflow")
+    check(rows, {"life-miner-sum": numpy.sum([3650 / 8000, 14600 / 60000, 100 / 900])}, "life-miner")
+
+    failures, running = numpy.array([54.0, 187, 216, 240, 244, 335, 361, 373, 375, 386]), numpy.full(10, 500.0)
+    number = {}
+    shape, scale = weibull(failures, running)
+    top, loss = log_likelihood(failures, running, shape, scale), scipy.stats.chi2.ppf(0.9, 1)
+    both = numpy.concatenate([failures, running])
+
+    def best_scale(b):
+        return ((both**b).sum() / len(failures)) ** (1 / b)
+
+    def shape_loss(b):
+        return 2 * (top - log_likelihood(failures, running, b, best_scale(b))) - loss
+
+    def life_loss(y, hazard):
+        """With the shape from the root of the slope, which scipy reaches to the last digits."""
+
+        def slope(b):
+            x = numpy.log(both) - y
+            return len(failures) / b - len(failures) * y + numpy.log(failures).sum() - hazard * (x * numpy.exp(b * x)).sum()
+
+        b = scipy.optimize.brentq(slope, 0.01, 20, xtol=1e-14)
+        return 2 * (top - log_likelihood(failures, running, b, numpy.exp(y) / hazard ** (1 / b))) - loss
+
+    for end, low, high in (("low", shape / 20, shape), ("high", shape, 20 * shape)):
+        number[f"life-weibull-90-shape-{end}"] = scipy.optimize.brentq(shape_loss, low, high, xtol=1e-13)
+        for name, share in (("scale", 1 - numpy.exp(-1)), ("tenth", 0.1)):
+            hazard = -numpy.log1p(-share)
+            centre = numpy.log(scale) + numpy.log(hazard) / shape
+            low_y, high_y = (centre - 4, centre) if end == "low" else (centre, centre + 4)
+            number[f"life-weibull-90-{name}-{end}"] = numpy.exp(scipy.optimize.brentq(life_loss, low_y, high_y, args=(hazard,), xtol=1e-13))
+    number["life-weibull-six-shape"], number["life-weibull-six-scale"] = weibull(numpy.array([16.0, 34, 53, 75, 93, 120]), numpy.array([]))
+    check(rows, number, "life-weibull")
+
+    boltzmann = scipy.constants.k / scipy.constants.e
+
+    def factor(n, ev, density, cold, hot):
+        return density**n * numpy.exp(ev / boltzmann * (1 / (cold + 273.15) - 1 / (hot + 273.15)))
+
+    black = {"life-black-slopes-of-1998": 1000 * factor(1.8, 0.8, 2, 100, 150)}
+    black["life-black-factor-1.8"], black["life-black-factor-2"] = factor(1.8, 0.8, 5, 105, 150), factor(2, 0.9, 5, 105, 150)
+    check(rows, black, "life-black")
+    contacts = {"thin-aluminium": (0.027, 1e-12, 100e-6), "thick-copper": (0.0034, 5e-12, 50e-6)}
+    lengths = {name: length / numpy.sqrt(vertical / sheet) for name, (sheet, vertical, length) in contacts.items()}
+    check(rows, {f"life-crowding-{name}": x / numpy.tanh(x) for name, x in lengths.items()}, "life-crowding")
+    survives = lambda x: 100 * scipy.stats.norm.logsf((x - numpy.log(1000)) / 0.5) + 1e4 * scipy.stats.norm.logsf((x - numpy.log(3000)) / 0.5)
+    array = scipy.optimize.brentq(lambda x: survives(x) - numpy.log1p(-1e-3), 2, 9, xtol=1e-14)
+    check(rows, {"life-lognormal-array": numpy.exp(array)}, "life-lognormal")
+    sheet = {}
+    n = numpy.arange(60)
+    for time in (0.05, 0.2):
+        root = numpy.sqrt(time)
+        sheet[f"life-moisture-uptake-{time}"] = 4 * root * (1 / numpy.sqrt(numpy.pi) + 2 * ((-1.0) ** n * ierfc(n / (2 * root)))[1:].sum())
+        sheet[f"life-moisture-middle-{time}"] = 2 * ((-1.0) ** n * scipy.special.erfc((2 * n + 1) / (4 * root))).sum()
+    check(rows, sheet, "life-moisture")

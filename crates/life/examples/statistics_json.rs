@@ -1,7 +1,7 @@
 //! Answers tasks of statistics, currents and moisture in JSON, one a line, for comparison with general-purpose libraries.
 //!
 //! A task has one key: `rainflow`, `fit`, `bound`, `orders`, `units`, `proved`, `lot`, `failures`, `array`, `currents`,
-//! `sheet`.
+//! `sheet`, `rows` (the published checks of the study).
 
 use facedown_life::rainflow::{Counted, count, count_repeating, reversals};
 use facedown_life::weibull::{Weibull, array_quantile};
@@ -116,6 +116,7 @@ fn answer(task: &Value) -> Answer {
         "array" => array(task),
         "currents" => currents(task),
         "sheet" => sheet(task),
+        "rows" => Ok(serde_json::to_value(facedown_life::published::checks())?),
         other => Err(format!("no such task: {other}").into()),
     }
 }

@@ -86,6 +86,10 @@ pub enum Fault {
 /// current. Those of tin-silver-copper are the ends of the range of slopes that conference papers from 2005 to 2015
 /// report, started from one measured life. The chamber is taken as the temperature of the tested joint: its own heat,
 /// which is not known, would make the lives at service temperatures longer.
+///
+/// They do not cover all that was measured: C. Basaran, S. Li, D. C. Hopkins and W. Yao, ITherm 2012, p. 518, found 0.77 eV
+/// and an exponent of 8.6 for tin-silver-copper-nickel between 83 and 174 degC (abstract read), and hold that Black's
+/// exponents do not fit solder. Measured constants of the user's own joints should take their place.
 pub fn published(alloy: Alloy) -> Vec<Kinetics> {
     let set = |name: &str, exponent, activation_ev, density_a_cm2: f64, hours: f64| Kinetics {
         name: name.into(),

@@ -49,10 +49,11 @@ pub(super) fn rows(table: &mut Table) {
             .first()
             .map_or(f64::NAN, |set| set.median_life(density * 1e8, celsius + 273.15) / 3600.0);
         let id = format!("life-black-{:.0}-{celsius:.0}", 100.0 * density);
-        table.within(&id, CALCULATED, expected, hours, 1.0);
+        // Half an hour of the printed life, and half an hour in the 108 h from which it is reckoned.
+        table.within(&id, CALCULATED, expected, hours, 0.5 + 0.5 / 108.0 * expected);
     }
     let slow = kinetics(1.8, 0.8, 1e4, 150.0, 1000.0).median_life(5e7, 373.15) / 3600.0;
-    table.relative("life-black-slopes-of-1998", BLACK, 65_852.0, slow, 1e-5);
+    table.within("life-black-slopes-of-1998", BLACK, 65_852.0, slow, 0.5);
     for (n, ev, expected) in [(1.8, 0.8, 246.6), (2.0, 0.9, 471.5)] {
         let factor = kinetics(n, ev, 1.5e4, 150.0, 1.0).median_life(3e7, 378.15) / 3600.0;
         table.within(&format!("life-black-factor-{n}"), BLACK, expected, factor, 0.05);
@@ -67,5 +68,5 @@ pub(super) fn rows(table: &mut Table) {
     let rise = own_heat(1.0, 1.0, 10.0, 293.15).map_or(f64::NAN, |t| t - 293.15);
     table.within("life-own-heat-copper", COPPER, 3.93e-3, (1.0 - 10.0 / rise) / 10.0, 5e-6);
     let array = array_life(&[(1000.0, 100.0), (3000.0, 1e4)], 0.5, 1e-3).unwrap_or(f64::NAN);
-    table.relative("life-lognormal-array", ARRAY, 118.546_768, array, 1e-7);
+    table.within("life-lognormal-array", ARRAY, 118.546_768, array, 5e-7);
 }

@@ -23,7 +23,7 @@ pub struct Constants {
     pub reference_min: f64,
 }
 
-/// Tin-lead (IPC-D-279, IPC-SM-785; constants from memory, the ductility read in Scientific World Journal 2014, 807693).
+/// Tin-lead (IPC-D-279, IPC-SM-785; constants from memory).
 pub const TIN_LEAD: Constants = Constants {
     name: "Engelmaier, Sn63Pb37, IPC-SM-785",
     ductility: 0.325,

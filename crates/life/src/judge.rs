@@ -15,8 +15,8 @@ const FILLED_BASIS: &str = "range of the equivalent shear strain of the joint th
     underfill held in its plane, with solder that follows both and stiff pillars";
 const CYCLES_BASIS: &str = "cycles of the kind that damages most to the allowed failed share of packages: Engelmaier in \
     the dwell form of IPC-SM-785, first failure of the array by Weibull's weakest link; spread over his constants and \
-    the models of creep strain and work of the alloy (Syed 2004, Schubert et al. 2003; Darveaux 2000), constants from \
-    memory";
+    the models of creep strain and work of the alloy (Syed 2004, Schubert et al. 2003; Darveaux 2000) for the joint as \
+    one point, constants from memory";
 const DAMAGE_BASIS: &str = "sum of cycles over median cycles (Miner 1945; Engelmaier) of the joint that is damaged \
     most; spread over the published models";
 const FAILED_BASIS: &str = "share of packages with a first failed joint at the end of the service life: Miner, \

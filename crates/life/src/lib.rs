@@ -18,6 +18,7 @@
 
 pub mod acceleration;
 pub mod anand;
+mod carried;
 pub mod creep;
 pub mod demonstration;
 pub mod electromigration;
@@ -35,7 +36,8 @@ pub mod problem;
 pub mod published;
 pub mod rainflow;
 pub mod rank;
-mod showing;
+mod sentence;
+mod shown;
 mod solve;
 pub mod specimen;
 pub mod storage;

@@ -4,8 +4,8 @@ use crate::fatigue::{Fatigue, dwell, fatigue, ramp};
 use crate::judge;
 use crate::outcome::Outcome;
 use crate::problem::{Attachment, Cycle, Problem};
-use crate::showing;
 use crate::valid::{Refusal, check, solid};
+use crate::{carried, shown};
 
 /// Solves a problem. What the problem does not hold leaves its figures out, and `limits` says why.
 ///
@@ -39,10 +39,10 @@ pub fn solve(problem: &Problem) -> Result<Outcome, Refusal> {
         equivalent_cycles: Vec::new(),
     };
     judge::fatigue(problem, &cycles, bumps.as_ref(), balls.as_ref(), &mut outcome);
-    showing::currents(problem, &mut outcome);
-    showing::plan(problem, &cycles, &mut outcome)?;
-    showing::test(problem, &cycles, &mut outcome);
-    showing::moist(problem, &mut outcome);
+    carried::figures(problem, &mut outcome);
+    shown::plan(problem, &cycles, &mut outcome)?;
+    shown::test(problem, &cycles, &mut outcome);
+    shown::moist(problem, &mut outcome);
     outcome.bumps = bumps.map(|f| f.life);
     outcome.balls = balls.map(|f| f.life);
     Ok(outcome)

@@ -352,6 +352,37 @@ fn a_condition_that_the_standard_does_not_have_is_refused() {
     assert!(text.contains("no condition") && text.contains("J"), "{text}");
 }
 
+/// Board-level lives of two flip-chip packages, 0 to 100 degC: characteristic life 4121 cycles with a die of 22 x 20 mm,
+/// 8260 with one of 16.3 x 11.4 mm (AMD, Device Reliability Report UG116). Expansions and height are not in the report
+/// and taken as alike, so that only the order and the size of the ratio, a factor of two about right, are compared.
+#[test]
+fn measured_board_lives_keep_their_order() {
+    let run = |half_die: f64, half_body: f64, dwell: f64| {
+        let mut problem = only_balls(|a| {
+            a.gap = 0.45e-3;
+            a.solder_height = 0.45e-3;
+            // Outside of the die the substrate expands a little more than the board.
+            a.upper.expansion = vec![(300.0, 18e-6)];
+            let shadow = a.shadow.as_mut().expect("the specimen has a die above its balls");
+            shadow.reach = half_die;
+            a.places = vec![
+                Place { name: "die corner".into(), distance: half_die, count: 4 },
+                Place { name: "package corner".into(), distance: half_body, count: 4 },
+            ];
+        });
+        problem.mission.failed = 0.632;
+        problem.mission.cycles =
+            vec![Cycle { dwell: Some(dwell), ..specimen::cycle("test", 0.0, 100.0, 1e4) }];
+        let outcome = solve(&problem).unwrap();
+        assert_eq!(outcome.balls.as_ref().unwrap().worst_place, "die corner");
+        figure(&outcome, "ball_cycles_to_failed")
+    };
+    let large = run(0.5 * 22e-3_f64.hypot(20e-3), 33e-3 * 0.5_f64.sqrt(), 600.0);
+    let small = run(0.5 * 16.3e-3_f64.hypot(11.36e-3), 29e-3 * 0.5_f64.sqrt(), 600.0);
+    let ratio = (small / large) / (8260.0 / 4121.0);
+    assert!(small > large && (0.5..2.0).contains(&ratio), "{small} and {large}");
+}
+
 #[test]
 fn tin_lead_runs_its_own_laws() {
     let mut problem = specimen::outdoors();

@@ -13,6 +13,7 @@ pub fn published_checks() -> Vec<Check> {
     rows.extend(facedown_electrical::published::checks());
     rows.extend(facedown_heat::published::checks());
     rows.extend(facedown_life::published::checks());
+    rows.extend(facedown_warpage::published::checks());
     rows.extend(facedown_cost::published::checks());
     rows
 }

@@ -1,12 +1,43 @@
 //! How a flip-chip package bends between reflow and service, and what that does to die and underfill.
 //!
-//! [`problem::Problem`] is what the study reads, [`outcome::Outcome`] what it gives, [`Refusal`] what it says to input
-//! that cannot be computed.
+//! Substrate, dies and what lies between them are one laminated plate whose section changes from place to place; a ring or
+//! lid is a second plate on springs of glue and thermal interface ([`plates`]). Every part strains from the temperature of its birth, stage
+//! by stage. The ends of a die that slip on its joints, and the shear and peel there, come from [`shear_lag`]; [`section`], [`strip`] and [`annular`] are
+//! the closed forms beside it.
+//!
+//! [`problem::Problem`] is what the study reads, [`outcome::Outcome`] what it gives. A solve takes some tenths of a second, a few seconds for packages
+//! without symmetry. Thin plates do not shear through their thickness and deflections are small; against a solid model of 27-node bricks a bare package came out within 2 %
+//! and one with a ring within 7 %.
+//!
+//! ```
+//! let outcome = facedown_warpage::solve(&facedown_warpage::specimen::bare()).unwrap();
+//! let room = outcome.figures.iter().find(|f| f.name == "warpage_room").unwrap();
+//! assert!(room.value > 0.0, "convex at room temperature");
+//! ```
 
+pub mod annular;
+pub mod grid;
+mod hand;
+mod history;
+mod judge;
+pub mod limits;
+pub mod mixture;
 pub mod outcome;
+pub mod plates;
 pub mod problem;
+pub mod property;
+pub mod published;
+pub mod section;
+pub mod shape;
+pub mod shear_lag;
+mod solve;
+pub mod specimen;
+mod stack;
+pub mod strength;
+pub mod strip;
 mod valid;
 
 pub use outcome::Outcome;
 pub use problem::Problem;
+pub use solve::solve;
 pub use valid::{Refusal, check};

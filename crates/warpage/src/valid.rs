@@ -250,7 +250,7 @@ pub fn check(p: &Problem) -> Checked {
     plate("the substrate", &p.substrate.plate)?;
     let body = [p.substrate.plate.width_m, p.substrate.plate.height_m];
     if let Some(bow) = p.substrate.received_bow_m
-        && !(bow.abs() <= 0.1 * body[0].min(body[1]))
+        && (!bow.is_finite() || bow.abs() > 0.1 * body[0].min(body[1]))
     {
         return refuse("the received bow", bow, "within a tenth of the substrate's size");
     }

@@ -1,0 +1,539 @@
+//! Thin plates on rectangles of the body, one over the other: deflection and displacement for given free strains.
+//!
+//! Everything that moves as one section belongs to one plate: substrate, dies on it and what lies between add their
+//! stiffness over their own rectangles (Kirchhoff's plates with stretching, bending and the coupling of both). A ring or lid is a second plate;
+//! glue and thermal interface between the two are springs against shear and against opening. The body is free.
+//!
+//! Energy is least over the shape functions of [`grid`](crate::grid). A design that is its own mirror image is solved on its half or
+//! quarter.
+
+use crate::grid::{Lines, Products, values};
+use crate::section::{Ply, Section};
+use facedown_field::NoConvergence;
+use facedown_field::banded::Envelope;
+
+/// A rectangle, m: from and to in x and y.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Area {
+    /// From and to in x.
+    pub x: [f64; 2],
+    /// From and to in y.
+    pub y: [f64; 2],
+}
+
+impl Area {
+    /// A rectangle of that size around a place.
+    pub fn around(at: [f64; 2], width: f64, height: f64) -> Area {
+        Area {
+            x: [at[0] - width / 2.0, at[0] + width / 2.0],
+            y: [at[1] - height / 2.0, at[1] + height / 2.0],
+        }
+    }
+
+    fn holds(&self, x: f64, y: f64) -> bool {
+        x > self.x[0] && x < self.x[1] && y > self.y[0] && y < self.y[1]
+    }
+}
+
+/// Where a part lies: a rectangle, less another one for a frame.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Region {
+    /// Outer edge.
+    pub outer: Area,
+    /// Opening of a frame.
+    pub opening: Option<Area>,
+}
+
+impl Region {
+    /// A full rectangle.
+    pub fn full(outer: Area) -> Region {
+        Region { outer, opening: None }
+    }
+
+    fn holds(&self, x: f64, y: f64) -> bool {
+        self.outer.holds(x, y) && !self.opening.is_some_and(|o| o.holds(x, y))
+    }
+}
+
+/// Layers over a region, in plate 0 (substrate and what is one with it) or plate 1 (ring or lid).
+#[derive(Debug, Clone, PartialEq)]
+pub struct Part {
+    /// 0 or 1.
+    pub plate: usize,
+    /// Where.
+    pub region: Region,
+    /// Layers; heights from the common plane of all parts of that plate.
+    pub plies: Vec<Ply>,
+}
+
+/// A layer between plate 0 and plate 1 that shears and opens.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Spring {
+    /// Where.
+    pub region: Region,
+    /// Height of its lower face in plate 0 and of its upper face in plate 1, m.
+    pub heights: [f64; 2],
+    /// Stiffness against shear, Pa/m.
+    pub shear: f64,
+    /// Stiffness against opening, Pa/m.
+    pub normal: f64,
+    /// Opening without load, m.
+    pub opening: f64,
+}
+
+/// The body with its parts.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Assembly {
+    /// Size of the body, centred at the origin, m.
+    pub size: [f64; 2],
+    /// Parts.
+    pub parts: Vec<Part>,
+    /// Springs between plate 0 and 1.
+    pub springs: Vec<Spring>,
+    /// Longest side of a rectangle of the grid, m.
+    pub step: f64,
+}
+
+/// A displacement of a plate, differentiated: the unit of which strains and jumps are made.
+#[derive(Debug, Clone, Copy)]
+struct Term {
+    plate: usize,
+    /// 0 displacement in x, 1 in y, 2 deflection.
+    field: usize,
+    /// Times differentiated in x and y.
+    order: [usize; 2],
+    factor: f64,
+}
+
+const fn term(plate: usize, field: usize, order: [usize; 2], factor: f64) -> Term {
+    Term { plate, field, order, factor }
+}
+
+impl Term {
+    /// Index of its shape function in x and y, as [`Products`] counts.
+    fn kinds(&self) -> [usize; 2] {
+        let from = if self.field == 2 { 2 } else { 0 };
+        [from + self.order[0], from + self.order[1]]
+    }
+
+    fn count(&self) -> usize {
+        if self.field == 2 { 4 } else { 3 }
+    }
+}
+
+/// Strains of the common plane and curvatures of a plate: x, y, shear; x, y, twist.
+fn strains(plate: usize) -> [Vec<Term>; 6] {
+    [
+        vec![term(plate, 0, [1, 0], 1.0)],
+        vec![term(plate, 1, [0, 1], 1.0)],
+        vec![term(plate, 0, [0, 1], 1.0), term(plate, 1, [1, 0], 1.0)],
+        vec![term(plate, 2, [2, 0], -1.0)],
+        vec![term(plate, 2, [0, 2], -1.0)],
+        vec![term(plate, 2, [1, 1], -2.0)],
+    ]
+}
+
+/// Where the unknowns are.
+struct Numbering {
+    /// Number of unknowns.
+    count: usize,
+    /// Unknown of plate, half line in x, half line in y, component (0, 1 in the plane; 2 to 5 deflection, slope x, slope y, twist);
+    /// none where there is no plate or it is held.
+    index: Vec<Option<usize>>,
+    across: [usize; 2],
+}
+
+impl Numbering {
+    fn slot(&self, plate: usize, i: usize, j: usize, component: usize) -> usize {
+        ((i * self.across[1] + j) * 2 + plate) * 6 + component
+    }
+
+    /// Unknown of local function (`a` in x, `b` in y) of a field in the piece (`px`, `py`).
+    fn of(&self, plate: usize, field: usize, [px, py]: [usize; 2], a: usize, b: usize) -> Option<usize> {
+        if field < 2 {
+            self.index[self.slot(plate, 2 * px + a, 2 * py + b, field)]
+        } else {
+            let component = 2 + (a % 2) + 2 * (b % 2);
+            self.index[self.slot(plate, 2 * px + 2 * (a / 2), 2 * py + 2 * (b / 2), component)]
+        }
+    }
+}
+
+/// The solution.
+pub struct Bent {
+    lines: [Lines; 2],
+    numbering: Numbering,
+    x: Vec<f64>,
+}
+
+/// Whether parts and springs are their own mirror image across a direction.
+fn mirrored(assembly: &Assembly, axis: usize) -> bool {
+    let ends = |a: &Area| if axis == 0 { a.x } else { a.y };
+    let centred = |a: &Area| {
+        let [low, high] = ends(a);
+        (low + high).abs() <= 1e-9 * assembly.size[axis]
+    };
+    let regions = assembly.parts.iter().map(|p| &p.region).chain(assembly.springs.iter().map(|s| &s.region));
+    regions.into_iter().all(|r| centred(&r.outer) && r.opening.as_ref().is_none_or(centred))
+}
+
+fn lines(assembly: &Assembly, axis: usize) -> Lines {
+    let half = assembly.size[axis] / 2.0;
+    let mirror = mirrored(assembly, axis);
+    let mut breaks = vec![if mirror { 0.0 } else { -half }, half];
+    if !mirror {
+        breaks.push(0.0);
+    }
+    let regions = assembly.parts.iter().map(|p| &p.region).chain(assembly.springs.iter().map(|s| &s.region));
+    for area in regions.flat_map(|r| std::iter::once(r.outer).chain(r.opening)) {
+        let ends = if axis == 0 { area.x } else { area.y };
+        let low = breaks[0];
+        breaks.extend(ends.into_iter().filter(|&e| e > low && e < half));
+    }
+    Lines::new(breaks, mirror, assembly.step)
+}
+
+fn number(lines: &[Lines; 2], present: &[[bool; 2]]) -> Numbering {
+    let [nx, ny] = [lines[0].pieces(), lines[1].pieces()];
+    let across = [2 * nx + 1, 2 * ny + 1];
+    let mut numbering = Numbering { count: 0, index: vec![None; across[0] * across[1] * 12], across };
+    // The node that holds the body where no mirror does: next to the middle.
+    let middle = [0, 1].map(|k| if lines[k].mirrored { 0 } else { 2 * lines[k].find(0.0).0 });
+    for i in 0..across[0] {
+        for j in 0..across[1] {
+            for plate in [0, 1] {
+                let near = |k: usize, n: usize| [(k.max(1) - 1) / 2, (k / 2).min(n - 1)];
+                let there =
+                    near(i, nx).iter().any(|&px| near(j, ny).iter().any(|&py| present[px * ny + py][plate]));
+                if !there {
+                    continue;
+                }
+                for component in 0..6 {
+                    let node = i % 2 == 0 && j % 2 == 0;
+                    if component >= 2 && !node {
+                        continue;
+                    }
+                    let on = [lines[0].mirrored && i == 0, lines[1].mirrored && j == 0];
+                    let odd = match component {
+                        0 => [true, false],
+                        1 => [false, true],
+                        2 => [false, false],
+                        3 => [true, false],
+                        4 => [false, true],
+                        _ => [true, true],
+                    };
+                    let held_by_mirror = (0..2).any(|k| on[k] && odd[k]);
+                    let here = plate == 0 && [i, j] == middle;
+                    let second = plate == 0 && [i, j] == [middle[0] + 2, middle[1]];
+                    // Six conditions keep a free body in place: two in the plane and its turn, height and two tilts.
+                    let held =
+                        here && match component {
+                            0 => !lines[0].mirrored,
+                            1 => !lines[1].mirrored,
+                            2..=4 => true,
+                            _ => false,
+                        } || second && component == 1 && !lines[0].mirrored && !lines[1].mirrored;
+                    if !held_by_mirror && !held {
+                        let slot = numbering.slot(plate, i, j, component);
+                        numbering.index[slot] = Some(numbering.count);
+                        numbering.count += 1;
+                    }
+                }
+            }
+        }
+    }
+    numbering
+}
+
+/// The matrix and the right side while they are filled.
+struct System<'a> {
+    numbering: &'a Numbering,
+    matrix: Envelope,
+    right: Vec<f64>,
+}
+
+impl System<'_> {
+    /// Adds `factor` times the integral of the product of two sums of terms over a piece.
+    fn pair(&mut self, piece: [usize; 2], [px, py]: [&Products; 2], one: &[Term], two: &[Term], factor: f64) {
+        for s in one {
+            for t in two {
+                let c = factor * s.factor * t.factor;
+                let (sk, tk) = (s.kinds(), t.kinds());
+                let (x, y) = (px.pair(sk[0], tk[0]), py.pair(sk[1], tk[1]));
+                let (n, m) = (s.count(), t.count());
+                for (a, x) in x.iter().enumerate().take(n) {
+                    for (b, y) in y.iter().enumerate().take(n) {
+                        let Some(row) = self.numbering.of(s.plate, s.field, piece, a, b) else { continue };
+                        for (k, x) in x.iter().enumerate().take(m) {
+                            for (l, y) in y.iter().enumerate().take(m) {
+                                if let Some(column) = self.numbering.of(t.plate, t.field, piece, k, l)
+                                    && column <= row
+                                {
+                                    self.matrix.add(row, column, c * x * y);
+                                }
+                            }
+                        }
+                    }
+                }
+            }
+        }
+    }
+
+    fn load(&mut self, piece: [usize; 2], [px, py]: [&Products; 2], terms: &[Term], factor: f64) {
+        for t in terms {
+            let kinds = t.kinds();
+            let (x, y) = (px.single(kinds[0]), py.single(kinds[1]));
+            for (a, x) in x.iter().enumerate().take(t.count()) {
+                for (b, y) in y.iter().enumerate().take(t.count()) {
+                    if let Some(row) = self.numbering.of(t.plate, t.field, piece, a, b) {
+                        self.right[row] += factor * t.factor * x * y;
+                    }
+                }
+            }
+        }
+    }
+
+    fn plate(&mut self, piece: [usize; 2], products: [&Products; 2], plate: usize, s: &Section) {
+        let strains = strains(plate);
+        let order = |k: usize| k % 3;
+        let entry = |c: &[f64; 4], i: usize, j: usize| match (i, j) {
+            (0, 0) => c[0],
+            (0, 1) | (1, 0) => c[1],
+            (1, 1) => c[2],
+            (2, 2) => c[3],
+            _ => 0.0,
+        };
+        for (i, one) in strains.iter().enumerate() {
+            for (j, two) in strains.iter().enumerate() {
+                let block = match (i < 3, j < 3) {
+                    (true, true) => &s.a,
+                    (false, false) => &s.d,
+                    _ => &s.b,
+                };
+                let value = entry(block, order(i), order(j));
+                if value != 0.0 {
+                    self.pair(piece, products, one, two, value);
+                }
+            }
+        }
+        for k in 0..2 {
+            self.load(piece, products, &strains[k], s.force[k]);
+            self.load(piece, products, &strains[3 + k], s.moment[k]);
+        }
+    }
+
+    fn spring(&mut self, piece: [usize; 2], products: [&Products; 2], s: &Spring) {
+        let [low, high] = s.heights;
+        let slide = |field: usize| {
+            let order = if field == 0 { [1, 0] } else { [0, 1] };
+            vec![
+                term(1, field, [0, 0], 1.0),
+                term(1, 2, order, -high),
+                term(0, field, [0, 0], -1.0),
+                term(0, 2, order, low),
+            ]
+        };
+        for field in 0..2 {
+            self.pair(piece, products, &slide(field), &slide(field), s.shear);
+        }
+        let open = [term(1, 2, [0, 0], 1.0), term(0, 2, [0, 0], -1.0)];
+        self.pair(piece, products, &open, &open, s.normal);
+        self.load(piece, products, &open, s.normal * s.opening);
+    }
+}
+
+/// Solves an assembly.
+///
+/// # Errors
+/// [`NoConvergence`] when a plate has no stiffness somewhere, or stiffnesses lie too far apart.
+pub fn solve(assembly: &Assembly) -> Result<Bent, NoConvergence> {
+    let lines = [lines(assembly, 0), lines(assembly, 1)];
+    let [nx, ny] = [lines[0].pieces(), lines[1].pieces()];
+    let centre = |px: usize, py: usize| (lines[0].middle(px), lines[1].middle(py));
+    let mut present = vec![[false; 2]; nx * ny];
+    for px in 0..nx {
+        for py in 0..ny {
+            let (x, y) = centre(px, py);
+            for part in assembly.parts.iter().filter(|p| p.region.holds(x, y)) {
+                present[px * ny + py][part.plate] = true;
+            }
+        }
+    }
+    let numbering = number(&lines, &present);
+    // Every unknown meets those of the pieces around it: the first of them opens its row.
+    let mut first: Vec<usize> = (0..numbering.count).collect();
+    for px in 0..nx {
+        for py in 0..ny {
+            let mut own = Vec::new();
+            for i in 2 * px..2 * px + 3 {
+                for j in 2 * py..2 * py + 3 {
+                    for k in 0..12 {
+                        own.extend(numbering.index[numbering.slot(k / 6, i, j, k % 6)]);
+                    }
+                }
+            }
+            if let Some(&low) = own.iter().min() {
+                own.iter().for_each(|&u| first[u] = first[u].min(low));
+            }
+        }
+    }
+    let mut system =
+        System { numbering: &numbering, matrix: Envelope::new(&first), right: vec![0.0; numbering.count] };
+    let products = [0, 1].map(|k: usize| {
+        let at = &lines[k].at;
+        at.windows(2).map(|w| Products::new(w[1] - w[0])).collect::<Vec<_>>()
+    });
+    for px in 0..nx {
+        for py in 0..ny {
+            let (x, y) = centre(px, py);
+            let own = [&products[0][px], &products[1][py]];
+            for plate in [0, 1] {
+                let mut section = Section::default();
+                let parts = assembly.parts.iter().filter(|p| p.plate == plate && p.region.holds(x, y));
+                parts.flat_map(|p| &p.plies).for_each(|ply| section.add(ply));
+                if present[px * ny + py][plate] {
+                    system.plate([px, py], own, plate, &section);
+                }
+            }
+            if present[px * ny + py] == [true; 2] {
+                for spring in assembly.springs.iter().filter(|s| s.region.holds(x, y)) {
+                    system.spring([px, py], own, spring);
+                }
+            }
+        }
+    }
+    let right = system.right;
+    let x = system.matrix.factor()?.solve(&right)?;
+    Ok(Bent { lines, numbering, x })
+}
+
+impl Bent {
+    /// Number of unknowns.
+    pub fn unknowns(&self) -> usize {
+        self.numbering.count
+    }
+
+    fn value(&self, t: &Term, [x, y]: [f64; 2]) -> f64 {
+        let ((px, tx), (py, ty)) = (self.lines[0].find(x), self.lines[1].find(y));
+        let h = |k: usize, p: usize| self.lines[k].at[p + 1] - self.lines[k].at[p];
+        let kinds = t.kinds();
+        let (fx, fy) = (values(kinds[0], tx, h(0, px)), values(kinds[1], ty, h(1, py)));
+        let mut sum = 0.0;
+        for (a, fx) in fx.iter().enumerate().take(t.count()) {
+            for (b, fy) in fy.iter().enumerate().take(t.count()) {
+                if let Some(u) = self.numbering.of(t.plate, t.field, [px, py], a, b) {
+                    sum += fx * fy * self.x[u];
+                }
+            }
+        }
+        t.factor * sum
+    }
+
+    /// Deflection of a plate at a place, m, up positive; zero where the plate is not.
+    pub fn deflection(&self, plate: usize, at: [f64; 2]) -> f64 {
+        self.value(&term(plate, 2, [0, 0], 1.0), at)
+    }
+
+    /// Strains of the common plane and curvatures of a plate at a place: x, y, shear; x, y, twist.
+    pub fn strains(&self, plate: usize, at: [f64; 2]) -> [f64; 6] {
+        let mut all = [0.0; 6];
+        for (value, terms) in all.iter_mut().zip(strains(plate)) {
+            *value = terms.iter().map(|t| self.value(t, at)).sum();
+        }
+        // On the mirrored side shear and twist turn their sign.
+        let sign = (0..2).fold(1.0, |s, k| if self.lines[k].mirrored && at[k] < 0.0 { -s } else { s });
+        all[2] *= sign;
+        all[5] *= sign;
+        all
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::property::Elastic;
+    use crate::section::stacked;
+
+    fn laminate() -> Vec<Ply> {
+        let strain = |ppm: f64| -140e-6 * ppm;
+        stacked(-0.5e-3, &[(1e-3, Elastic { modulus: 22e9, poisson: 0.2, strain: strain(16.0) })])
+    }
+
+    fn die(at: [f64; 2], side: f64) -> Part {
+        let strain = |ppm: f64| -140e-6 * ppm;
+        let layers = [
+            (0.075e-3, Elastic { modulus: 8e9, poisson: 0.3, strain: strain(30.0) }),
+            (0.75e-3, Elastic { modulus: 131e9, poisson: 0.28, strain: strain(2.8) }),
+        ];
+        Part { plate: 0, region: Region::full(Area::around(at, side, side)), plies: stacked(0.5e-3, &layers) }
+    }
+
+    fn body(parts: Vec<Part>) -> Assembly {
+        let size = [35e-3; 2];
+        let whole = Region::full(Area::around([0.0; 2], size[0], size[1]));
+        let mut all = vec![Part { plate: 0, region: whole, plies: laminate() }];
+        all.extend(parts);
+        Assembly { size, parts: all, springs: vec![], step: 3e-3 }
+    }
+
+    #[test]
+    fn a_full_die_bends_like_its_section() {
+        let bent = solve(&body(vec![die([0.0; 2], 35e-3)])).unwrap();
+        let mut plies = laminate();
+        plies.extend(die([0.0; 2], 35e-3).plies);
+        let free = Section::of(&plies).free().unwrap();
+        let there = bent.strains(0, [5e-3, 16e-3]);
+        assert!((there[0] / free.strain[0] - 1.0).abs() < 1e-9);
+        assert!((there[4] / free.curvature[1] - 1.0).abs() < 1e-9);
+        assert!((free.curvature[0] / 1.392_43 - 1.0).abs() < 1e-4, "{:?}", free);
+        let expected = -free.curvature[0] * 2.0 * 17.5e-3_f64.powi(2) / 2.0;
+        let drop = bent.deflection(0, [17.5e-3; 2]) - bent.deflection(0, [0.0; 2]);
+        assert!((drop / expected - 1.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn a_die_off_centre_bends_the_body_whichever_way_it_is_numbered() {
+        let centred = solve(&body(vec![die([0.0; 2], 15e-3)])).unwrap();
+        let drop = |b: &Bent, at: [f64; 2]| (b.deflection(0, at) - b.deflection(0, [0.0; 2])) * 1e6;
+        let corner = drop(&centred, [17.5e-3; 2]);
+        assert!((corner + 231.0).abs() < 6.0, "{corner}");
+        // Moved by little it takes the way without mirrors and gives nearly the same.
+        let moved = solve(&body(vec![die([1e-5, 2e-5], 15e-3)])).unwrap();
+        assert!(moved.unknowns() > 3 * centred.unknowns());
+        let (near, far) = (drop(&moved, [17.5e-3; 2]), drop(&moved, [-17.5e-3, -17.5e-3]));
+        assert!(((near + far) / 2.0 - corner).abs() < 0.01 * corner.abs(), "{near} {far} {corner}");
+    }
+
+    #[test]
+    fn a_stiff_glue_makes_two_plates_one_and_a_soft_one_leaves_them_apart() {
+        let steel = Elastic { modulus: 193e9, poisson: 0.3, strain: -140.0 * 17.3e-6 };
+        let whole = Area::around([0.0; 2], 35e-3, 35e-3);
+        let frame = Region { outer: whole, opening: Some(Area::around([0.0; 2], 26e-3, 26e-3)) };
+        let ring = |plate: usize, from: f64| Part {
+            plate,
+            region: frame,
+            plies: stacked(from, &[(0.75e-3, steel)]),
+        };
+        let one = solve(&body(vec![die([0.0; 2], 15e-3), ring(0, 0.5e-3)])).unwrap();
+        let glued = |stiffness: f64| {
+            let mut assembly = body(vec![die([0.0; 2], 15e-3), ring(1, -0.375e-3)]);
+            assembly.springs = vec![Spring {
+                region: frame,
+                heights: [0.5e-3, -0.375e-3],
+                shear: stiffness,
+                normal: stiffness,
+                opening: 0.0,
+            }];
+            solve(&assembly).unwrap()
+        };
+        let drop = |b: &Bent| (b.deflection(0, [17.5e-3; 2]) - b.deflection(0, [0.0; 2])) * 1e6;
+        assert!(
+            (drop(&glued(1e17)) / drop(&one) - 1.0).abs() < 0.02,
+            "{} {}",
+            drop(&glued(1e17)),
+            drop(&one)
+        );
+        let bare = solve(&body(vec![die([0.0; 2], 15e-3)])).unwrap();
+        assert!((drop(&glued(1e5)) / drop(&bare) - 1.0).abs() < 0.01);
+    }
+}

@@ -1,0 +1,263 @@
+//! A package as plates and springs over an interval of temperature, part by part as they are joined.
+
+use crate::mixture::{self, Joined};
+use crate::plates::{Area, Assembly, Part, Region, Spring};
+use crate::problem::{Cover, CoverKind, Die, JointLayer, Layer, Plate, Problem};
+use crate::property::Elastic;
+use crate::section::{Ply, stacked};
+use crate::shear_lag::{self, Member, Pair};
+
+/// Which parts are one.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) enum Made {
+    /// Dies on bare joints.
+    Joined,
+    /// With cured underfill.
+    Filled,
+    /// With ring or lid.
+    Covered,
+}
+
+/// What strains the parts.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) enum Cause {
+    /// A change of temperature, K.
+    Heat(f64, f64),
+    /// The underfill shrinks at a temperature, K.
+    Shrinkage(f64),
+}
+
+impl Cause {
+    fn interval(self) -> (f64, f64) {
+        match self {
+            Cause::Heat(from, to) => (from, to),
+            Cause::Shrinkage(at) => (at, at),
+        }
+    }
+}
+
+/// A die or interposer on its joints.
+pub(crate) struct Seat {
+    pub name: String,
+    pub at: [f64; 2],
+    pub size: [f64; 2],
+    pub extent: [f64; 2],
+    /// Two plates with the joint layer between, over the interval.
+    pub upper: Member,
+    pub lower: Member,
+    pub layer: shear_lag::Layer,
+    /// Faces of the thickest layer: height and ply.
+    pub body: Ply,
+}
+
+impl Seat {
+    /// The pair with the plates' own shear, for loads of the joint layer.
+    pub fn pair(&self) -> Pair {
+        Pair::new(self.upper, self.lower, self.layer, true)
+    }
+
+    /// Length and width over which it bends as one with what is below, m: the ends that slip are taken off. The plates of
+    /// this study do not shear, so only the joint layer slips.
+    fn held(&self) -> [f64; 2] {
+        let pair = Pair::new(self.upper, self.lower, self.layer, false);
+        self.size.map(|s| 2.0 * pair.held_half(s / 2.0))
+    }
+
+    /// Half the diagonal of its outline, m.
+    pub fn half_diagonal(&self) -> f64 {
+        self.size[0].hypot(self.size[1]) / 2.0
+    }
+
+    /// Distance of the farthest joint from its middle, m.
+    pub fn farthest(&self) -> f64 {
+        self.extent[0].hypot(self.extent[1]) / 2.0
+    }
+}
+
+/// The package over an interval.
+pub(crate) struct Stack {
+    pub assembly: Assembly,
+    /// Dies in the order of the problem, the interposer last.
+    pub seats: Vec<Seat>,
+}
+
+/// Layers of a plate from the bottom up.
+pub(crate) fn layers(plate: &Plate, cause: Cause) -> Vec<(f64, Elastic)> {
+    let (from, to) = cause.interval();
+    plate.layers.iter().map(|l| (l.thickness_m, mixture::layer(l, from, to))).collect()
+}
+
+fn joints(layer: &JointLayer, made: Made, cause: Cause) -> Joined {
+    let (from, to) = cause.interval();
+    let mut joined = mixture::joint_layer(layer, made >= Made::Filled, from, to);
+    if let (Cause::Shrinkage(_), Some(underfill)) = (cause, &layer.underfill) {
+        joined.in_plane.strain = -underfill.shrinkage_after_gel / 3.0 * (1.0 - layer.share);
+        joined.through_strain = joined.in_plane.strain;
+    }
+    joined
+}
+
+/// Change of thickness of a thin layer between stiff faces, m.
+fn swelling(thickness: f64, e: &Elastic) -> f64 {
+    thickness * e.strain * (1.0 + e.poisson) / (1.0 - e.poisson)
+}
+
+fn upside_down(layers: &[(f64, Elastic)]) -> Vec<(f64, Elastic)> {
+    layers.iter().rev().copied().collect()
+}
+
+/// The plies of a plate on its joints from a height up, with what the seat tells of it.
+struct Raised {
+    plies: Vec<Ply>,
+    body: Ply,
+    top: f64,
+    /// Free growth of joints and plate, m.
+    growth: f64,
+}
+
+fn raise(plate: &Plate, joined: &Joined, gap: f64, from: f64, cause: Cause) -> Raised {
+    let own = layers(plate, cause);
+    let mut all = vec![(gap, joined.in_plane)];
+    all.extend(&own);
+    let plies = stacked(from, &all);
+    let thick = |p: &Ply| p.top - p.bottom;
+    let body = plies[1..].iter().copied().fold(plies[1], |a, b| if thick(&b) > thick(&a) { b } else { a });
+    let top = plies.last().map_or(from, |p| p.top);
+    let growth = gap * joined.through_strain + own.iter().map(|(t, e)| t * e.strain).sum::<f64>();
+    Raised { plies, body, top, growth }
+}
+
+/// The package with those parts over an interval.
+pub(crate) fn stack(problem: &Problem, made: Made, cause: Cause) -> Stack {
+    let (from, to) = cause.interval();
+    let substrate = &problem.substrate.plate;
+    let size = [substrate.width_m, substrate.height_m];
+    let base = layers(substrate, cause);
+    let half = substrate.thickness_m() / 2.0;
+    let whole = Area::around([0.0; 2], size[0], size[1]);
+    let mut parts = vec![Part { plate: 0, region: Region::full(whole), plies: stacked(-half, &base) }];
+    // Layers below the dies from their joints down, the height of the face they stand on, and the middle of it.
+    let (mut below, mut face, mut shift) = (upside_down(&base), half, [0.0; 2]);
+    let mut interposer_seat = None;
+    let mut growth_below = 0.0;
+    if let Some(i) = &problem.interposer {
+        let joined = joints(&i.joints, made, cause);
+        let raised = raise(&i.plate, &joined, i.joints.gap_m, half, cause);
+        let own = layers(&i.plate, cause);
+        let seat = Seat {
+            name: "interposer".into(),
+            at: i.at_m,
+            size: [i.plate.width_m, i.plate.height_m],
+            extent: i.joints.extent_m,
+            upper: Member::of(&own, true),
+            lower: Member::of(&below, false),
+            layer: shear_lag::Layer { thickness: i.joints.gap_m, shear: joined.shear },
+            body: raised.body,
+        };
+        let held = seat.held();
+        add_held(&mut parts, &seat, held, raised.plies);
+        let mut next = upside_down(&own);
+        next.push((i.joints.gap_m, joined.in_plane));
+        next.extend(below);
+        below = next;
+        face = raised.top;
+        shift = i.at_m;
+        growth_below = raised.growth;
+        interposer_seat = Some(seat);
+    }
+    let mut seats = Vec::new();
+    let mut interfaces = Vec::new();
+    for die in &problem.dies {
+        let joined = joints(&die.joints, made, cause);
+        let raised = raise(&die.plate, &joined, die.joints.gap_m, face, cause);
+        let seat = Seat {
+            name: die.name.clone(),
+            at: [die.at_m[0] + shift[0], die.at_m[1] + shift[1]],
+            size: [die.plate.width_m, die.plate.height_m],
+            extent: die.joints.extent_m,
+            upper: Member::of(&layers(&die.plate, cause), true),
+            lower: Member::of(&below, false),
+            layer: shear_lag::Layer { thickness: die.joints.gap_m, shear: joined.shear },
+            body: raised.body,
+        };
+        let held = seat.held();
+        add_held(&mut parts, &seat, held, raised.plies);
+        if let Some(layer) = &die.interface {
+            interfaces.push((die, layer, seat.at, raised.top, raised.growth + growth_below));
+        }
+        seats.push(seat);
+    }
+    seats.extend(interposer_seat);
+    let mut springs = Vec::new();
+    if let Some(cover) = problem.cover.as_ref().filter(|_| made == Made::Covered) {
+        let heat = Elastic::of(&cover.solid, from, to);
+        springs.push(rim(&mut parts, cover, heat, half, cause));
+        if cover.kind == CoverKind::Lid {
+            springs.extend(interfaces.into_iter().map(|(die, layer, at, top, growth)| {
+                interface(die, layer, at, top, growth, cover.thickness_m, cause)
+            }));
+        }
+    }
+    let step = size[0].max(size[1]) / 10.0;
+    Stack { assembly: Assembly { size, parts, springs, step }, seats }
+}
+
+/// Adds what a die or interposer holds; nothing where its layer slips over the whole length.
+fn add_held(parts: &mut Vec<Part>, seat: &Seat, held: [f64; 2], plies: Vec<Ply>) {
+    if (0..2).all(|k| held[k] > 1e-3 * seat.size[k]) {
+        let plies = plies.into_iter().filter(|p| p.stiffness[0] > 0.0).collect();
+        parts.push(Part { plate: 0, region: Region::full(Area::around(seat.at, held[0], held[1])), plies });
+    }
+}
+
+/// The ring or lid as a plate of its own, and the glue under its band.
+fn rim(parts: &mut Vec<Part>, cover: &Cover, solid: Elastic, face: f64, cause: Cause) -> Spring {
+    let (from, to) = cause.interval();
+    let outer = Area::around([0.0; 2], cover.width_m, cover.height_m);
+    let opening =
+        Area::around([0.0; 2], cover.width_m - 2.0 * cover.band_m, cover.height_m - 2.0 * cover.band_m);
+    let frame = Region { outer, opening: Some(opening) };
+    let half = cover.thickness_m / 2.0;
+    let plate = if cover.kind == CoverKind::Lid { Region::full(outer) } else { frame };
+    parts.push(Part { plate: 1, region: plate, plies: stacked(-half, &[(cover.thickness_m, solid)]) });
+    if cover.foot_m > 0.0 {
+        parts.push(Part {
+            plate: 1,
+            region: frame,
+            plies: stacked(-half - cover.foot_m, &[(cover.foot_m, solid)]),
+        });
+    }
+    let glue = mixture::layer(&cover.adhesive, from, to);
+    let thickness = cover.adhesive.thickness_m;
+    Spring {
+        region: frame,
+        heights: [face + thickness / 2.0, -half - cover.foot_m - thickness / 2.0],
+        shear: glue.shear() / thickness,
+        normal: glue.modulus / thickness,
+        opening: swelling(thickness, &glue) + cover.foot_m * solid.strain,
+    }
+}
+
+/// The thermal interface between a die and the lid.
+fn interface(
+    die: &Die,
+    layer: &Layer,
+    at: [f64; 2],
+    back: f64,
+    growth: f64,
+    lid: f64,
+    cause: Cause,
+) -> Spring {
+    let (from, to) = cause.interval();
+    let e = mixture::layer(layer, from, to);
+    let thickness = layer.thickness_m;
+    // A thin soft layer between wide faces would be stiffer by its bulk modulus, but gels flow or tear from within at tensions near
+    // their Young's modulus (A. N. Gent, P. B. Lindley 1959), so that is what resists.
+    Spring {
+        region: Region::full(Area::around(at, die.plate.width_m, die.plate.height_m)),
+        heights: [back + thickness / 2.0, -lid / 2.0 - thickness / 2.0],
+        shear: e.shear() / thickness,
+        normal: e.modulus / thickness,
+        opening: swelling(thickness, &e) + growth,
+    }
+}

@@ -2,11 +2,11 @@
 
 use crate::moisture;
 use crate::norris_landzberg::Swing;
-use crate::outcome::{FittedTest, Outcome};
+use crate::outcome::Outcome;
 use crate::plan;
-use crate::problem::{Alloy, Cycle, LifeTest, Problem};
+use crate::problem::{Alloy, Cycle, Problem};
 use crate::sentence::{clause, lower_first, significant};
-use crate::weibull_fit::{self, Sample};
+use crate::tested::tested;
 use facedown_evidence::Figure;
 
 /// Confidence of the bounds of a fitted test.
@@ -88,68 +88,41 @@ pub(crate) fn plan(problem: &Problem, cycles: &[Cycle], outcome: &mut Outcome) -
 /// The finished test, fitted, and what it says about the mission.
 pub(crate) fn test(problem: &Problem, cycles: &[Cycle], outcome: &mut Outcome) {
     let Some(test) = &problem.test else { return };
-    match fitted(test) {
-        Ok((found, weibull)) => {
-            let swing = Swing { low: test.low, high: test.high, per_day: test.cycles_per_day };
-            let stands = plan::equivalents(test.alloy, cycles, problem.mission.life, &swing);
-            let span = stands.iter().map(|e| e.test_cycles).filter(|n| n.is_finite() && *n > 0.0);
-            let (low, high) = span.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), n| (l.min(n), h.max(n)));
-            if let Some(w) = weibull
-                && low <= high
-            {
-                outcome.notes.push(format!(
-                    "By the finished test {} to {} % of packages fail over the mission, which stands for {low:.0} to \
-                     {high:.0} of its cycles.",
-                    significant(100.0 * w.failed(low)),
-                    significant(100.0 * w.failed(high))
-                ));
-            }
-            outcome.test = Some(found);
-        }
-        Err(weibull_fit::Fault::NoFailures) => {
-            let shape = problem.balls.iter().chain(&problem.bumps).map(|a| a.weibull_shape).next();
-            let points = Vec::new();
-            outcome.test = Some(FittedTest {
-                shape: None,
-                shape_bounds: None,
-                characteristic: None,
-                characteristic_bounds: None,
-                points,
-            });
-            let bound = shape.and_then(|shape| {
-                let sample = Sample::new(&test.failures, &test.running).ok()?;
-                Some((shape, sample.least_scale(shape, BOUNDS).ok()?.scale))
-            });
-            let bound = bound.map_or_else(String::new, |(shape, scale)| {
-                format!(
-                    ": for a Weibull shape of {shape:.1} the characteristic life is above {scale:.0} cycles at {:.0} % \
-                     confidence",
-                    100.0 * BOUNDS
-                )
-            });
-            outcome.notes.push(format!(
-                "No package failed in the finished test, so that nothing can be fitted{bound}."
-            ));
-        }
+    let shape = problem.balls.iter().chain(&problem.bumps).map(|a| a.weibull_shape).next();
+    let failed = problem.mission.failed;
+    let found = match tested(test, shape, failed, BOUNDS) {
+        Ok(found) => found,
         Err(why) => {
-            outcome.notes.push(format!("The finished test is not fitted: {}.", clause(&why.to_string())))
+            outcome.notes.push(format!("The finished test is not fitted: {}.", clause(&why.to_string())));
+            return;
         }
+    };
+    outcome.notes.extend(found.notes);
+    if let (Some(w), Some((low, high))) = (found.weibull, found.life_bounds) {
+        outcome.notes.push(format!(
+            "By the finished test {} % of packages have failed at {:.0} of its cycles, between {low:.0} and {high:.0} at {:.0} % \
+             confidence.",
+            significant(100.0 * failed),
+            w.quantile(failed),
+            100.0 * BOUNDS
+        ));
     }
-}
-
-fn fitted(test: &LifeTest) -> Result<(FittedTest, Option<crate::weibull::Weibull>), weibull_fit::Fault> {
-    let sample = Sample::new(&test.failures, &test.running)?;
-    let fit = sample.fit()?;
-    Ok((
-        FittedTest {
-            shape: Some(fit.weibull.shape),
-            shape_bounds: sample.shape_bounds(&fit, BOUNDS).ok(),
-            characteristic: Some(fit.weibull.scale),
-            characteristic_bounds: sample.scale_bounds(&fit, BOUNDS).ok(),
-            points: sample.points(),
-        },
-        Some(fit.weibull),
-    ))
+    let swing = Swing { low: test.low, high: test.high, per_day: test.cycles_per_day };
+    let stands = plan::equivalents(test.alloy, cycles, problem.mission.life, &swing);
+    let span = stands.iter().map(|e| e.test_cycles).filter(|n| n.is_finite() && *n > 0.0);
+    let (low, high) = span.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), n| (l.min(n), h.max(n)));
+    if let Some(w) = found.weibull
+        && low <= high
+    {
+        outcome.notes.push(format!(
+            "By the finished test {}{} to {} % of packages fail over the mission, which stands for {low:.0} to {high:.0} of its \
+             cycles.",
+            if found.bound_only { "no more than " } else { "" },
+            significant(100.0 * w.failed(low)),
+            significant(100.0 * w.failed(high))
+        ));
+    }
+    outcome.test = Some(found.fitted);
 }
 
 /// What moisture asks of the user, as sentences.

@@ -221,12 +221,26 @@ fn cycling(problem: &Problem, equivalents: &[Equivalent]) -> Result<PlanRow, Fau
     })
 }
 
+/// Lowest glass transition of an underfill of the package, K.
+fn glass(problem: &Problem) -> Option<f64> {
+    let filled = problem.bumps.iter().chain(&problem.balls).filter_map(|a| a.underfill.as_ref());
+    filled.filter_map(|u| u.glass_transition).min_by(f64::total_cmp)
+}
+
 /// A row of a chamber that runs for its usual time or as long as the mission asks, whichever is more.
 fn chamber(problem: &Problem, chamber: &Chamber, needed: Option<Vec<Needed>>, conditioned: bool) -> PlanRow {
     let Lot { units, accepted, proves } = lot(problem, None);
     let usual = chamber.usual / 3600.0;
     let mut amount = usual;
     let mut whys = Vec::new();
+    if let Some(glass) = glass(problem).filter(|g| *g < chamber.temperature) {
+        whys.push(format!(
+            "{:.0} degC lies above the glass transition of the underfill at {:.0} degC, so that what fails in it need not fail in \
+             service",
+            chamber.temperature - 273.15,
+            glass - 273.15
+        ));
+    }
     if let Some((low, high)) = needed.as_deref().and_then(storage::span) {
         let (low, high) = (low / 3600.0, high / 3600.0);
         amount = amount.max(high.ceil());
@@ -264,9 +278,21 @@ fn preconditioning(problem: &Problem, others: &[PlanRow]) -> Option<PlanRow> {
     let level = problem.moisture.as_ref()?.level;
     let soak = moisture::soak(level);
     let humidity = 100.0 * soak.humidity;
+    let energy = problem.moisture.as_ref()?.activation_energy;
+    // The standard's own limit of the exchange.
+    let shorter = moisture::accelerated_soak(level).filter(|_| (0.40..=0.48).contains(&energy)).map_or_else(
+        String::new,
+        |fast| {
+            format!(
+                " (or {:.0} h at {:.0} degC, {humidity:.0} %)",
+                fast.time / 3600.0,
+                fast.temperature - 273.15
+            )
+        },
+    );
     let soaked = if soak.time > 0.0 {
         format!(
-            "{:.0} degC, {humidity:.0} % relative humidity, then three reflows",
+            "{:.0} degC, {humidity:.0} % relative humidity{shorter}, then three reflows",
             soak.temperature - 273.15
         )
     } else {
@@ -311,7 +337,14 @@ pub fn rows(problem: &Problem, equivalents: &[Equivalent]) -> Result<Vec<PlanRow
         cycling(problem, equivalents)?,
         chamber(problem, &hot, storage::dry(mission, hot.temperature), false),
     ];
-    for humid in [&storage::DAMP_HEAT, &storage::PRESSURE_BIASED, &storage::PRESSURE] {
+    // The milder of the two highly accelerated conditions where the usual one would soften the underfill.
+    let soft = glass(problem).is_some_and(|g| g < storage::PRESSURE.temperature);
+    let accelerated = if soft {
+        [&storage::PRESSURE_BIASED_110, &storage::PRESSURE_110]
+    } else {
+        [&storage::PRESSURE_BIASED, &storage::PRESSURE]
+    };
+    for humid in [&storage::DAMP_HEAT].into_iter().chain(accelerated) {
         rows.push(chamber(problem, humid, storage::humid(mission, humid), true));
     }
     if let Some(first) = preconditioning(problem, &rows) {
@@ -378,6 +411,7 @@ mod tests {
             ["JESD22-A113", "JESD22-A104", "JESD22-A103", "JESD22-A101", "JESD22-A110", "JESD22-A118"]
         );
         assert_eq!((rows[0].amount, rows[0].sample), (192.0, 4 * 75));
+        assert!(rows[0].condition.contains("(or 40 h at 60 degC, 60 %)"), "{}", rows[0].condition);
         assert!(rows[1].amount >= 2300.0 && rows[1].why.contains("96.98 %"), "{}", rows[1].why);
         assert!(rows[1].why.contains("230 units"), "{}", rows[1].why);
         assert!(rows.iter().all(|r| r.why.ends_with('.') && r.amount > 0.0 && r.sample >= 75));
@@ -394,6 +428,26 @@ mod tests {
         let why = rows(&problem, &[]).unwrap().into_iter().find(|r| r.standard == "JESD22-A104").unwrap().why;
         // (229.1 / 75)^(1/2)
         assert!(why.contains("a test 1.7 times as long for a Weibull shape of 2.0"), "{why}");
+    }
+
+    #[test]
+    fn a_soft_underfill_gets_the_milder_humidity_tests() {
+        let mut problem = crate::specimen::outdoors();
+        let glass = |problem: &mut Problem, celsius: f64| {
+            let underfill = problem.bumps.as_mut().and_then(|b| b.underfill.as_mut()).unwrap();
+            underfill.glass_transition = Some(celsius + 273.15);
+            let rows = rows(problem, &[]).unwrap();
+            ["JESD22-A110", "JESD22-A118", "JESD22-A103"].map(|s| {
+                rows.iter().find(|r| r.standard == s).map(|r| (r.condition.clone(), r.why.clone())).unwrap()
+            })
+        };
+        let [biased, bare, storage] = glass(&mut problem, 120.0);
+        assert!(biased.0.starts_with("110 degC") && bare.0.starts_with("110 degC"), "{biased:?}");
+        assert!(storage.1.contains("glass transition of the underfill at 120 degC"), "{}", storage.1);
+        let [biased, bare, storage] = glass(&mut problem, 155.0);
+        assert!(biased.0.starts_with("130 degC") && bare.0.starts_with("130 degC"), "{biased:?}");
+        assert!(!storage.1.contains("glass"), "{}", storage.1);
+        assert!(glass(&mut problem, 100.0)[0].1.contains("110 degC lies above the glass transition"));
     }
 
     #[test]

@@ -129,10 +129,22 @@ pub(crate) fn test(problem: &Problem, cycles: &[Cycle], outcome: &mut Outcome) {
 pub(crate) fn moist(problem: &Problem, outcome: &mut Outcome) {
     let Some(m) = &problem.moisture else { return };
     let level = moisture::name(m.level);
-    if let Some(share) = m.wet_at_floor_life() {
+    if let (Some(share), moisture::FloorLife::Limited(time)) =
+        (m.wet_at_floor_life(), moisture::floor_life(m.level))
+    {
         outcome.notes.push(format!(
-            "At the end of the floor life of level {level} the dry body holds {:.0} % of its saturation (Fick's law).",
-            100.0 * share
+            "At the end of the floor life of level {level} the dry body holds {:.0} % of its saturation, and {:.0} % where \
+             moisture comes last (Fick's law).",
+            100.0 * share,
+            100.0 * m.wet_inside(time, m.floor_temperature)
+        ));
+    }
+    let hours = |thickness| moisture::standard_bake(m.level, thickness).map(|b| b.at_125 / 3600.0);
+    if let Some(thin) = hours(1.4e-3) {
+        let thick = hours(2.0e-3).map_or_else(String::new, |h| format!(", {h:.0} h up to 2.0 mm"));
+        outcome.notes.push(format!(
+            "IPC/JEDEC J-STD-033 bakes a saturated body of level {level} at 125 degC for {thin:.0} h up to 1.4 mm of thickness\
+             {thick}."
         ));
     }
     // A residue of a twentieth is common practice, no source.

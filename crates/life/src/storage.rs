@@ -69,6 +69,10 @@ pub const PRESSURE: Chamber = Chamber {
     usual: 96.0 * HOUR,
 };
 
+/// Highly accelerated without bias at 110 degC and 85 % (JESD22-A118), for bodies that 130 degC would change.
+pub const PRESSURE_110: Chamber =
+    Chamber { standard: PRESSURE.standard, test: PRESSURE.test, ..PRESSURE_BIASED_110 };
+
 /// Activation energies of dry ageing that are run, eV, with their source.
 pub const DRY: [(&str, f64); 2] = [
     ("0.7 eV, the value of the worked example in AEC-Q100 appendix 7 (from memory)", 0.7),

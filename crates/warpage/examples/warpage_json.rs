@@ -1,8 +1,9 @@
 //! Answers tasks in JSON, one a line, for comparison with general-purpose libraries.
 //!
-//! A task has one of the keys `problem` (a whole problem), `specimen`, `section`, `annular`.
+//! A task has one of the keys `problem` (a whole problem), `specimen`, `section`, `annular`, `plates`.
 
 use facedown_warpage::annular::{self, Ring};
+use facedown_warpage::plates::{self, Area, Assembly, Part, Region, Spring};
 use facedown_warpage::property::Elastic;
 use facedown_warpage::section::{Ply, Section};
 use facedown_warpage::{Problem, solve, specimen};
@@ -20,6 +21,40 @@ fn plies(task: &Value) -> Result<Vec<Ply>, serde_json::Error> {
             Ply::isotropic(bottom, top, Elastic { modulus, poisson, strain })
         })
         .collect())
+}
+
+fn area(task: &Value) -> Result<Area, serde_json::Error> {
+    let [x0, x1, y0, y1]: [f64; 4] = serde_json::from_value(task.clone())?;
+    Ok(Area { x: [x0, x1], y: [y0, y1] })
+}
+
+/// A rectangle under `area`, less that under `opening` where there is one.
+fn region(task: &Value) -> Result<Region, serde_json::Error> {
+    let opening = task.get("opening").map(area).transpose()?;
+    Ok(Region { outer: area(&task["area"])?, opening })
+}
+
+/// Heights of plate 0 over its middle, and of plate 1 over plate 0, at places of a body.
+fn rectangles(task: &Value) -> Answer {
+    let size: [f64; 2] = serde_json::from_value(task["size"].clone())?;
+    let list = |key: &str| task[key].as_array().cloned().unwrap_or_default();
+    let mut parts = Vec::new();
+    for part in list("parts") {
+        let plate = part["plate"].as_u64().unwrap_or(0) as usize;
+        parts.push(Part { plate, region: region(&part)?, plies: plies(&part["plies"])? });
+    }
+    let mut springs = Vec::new();
+    for spring in list("springs") {
+        let [low, high, shear, normal, opening]: [f64; 5] = serde_json::from_value(spring["is"].clone())?;
+        springs.push(Spring { region: region(&spring)?, heights: [low, high], shear, normal, opening });
+    }
+    let step = size[0].max(size[1]) / task["pieces"].as_f64().unwrap_or(10.0);
+    let bent = plates::solve(&Assembly { size, parts, springs, step })?;
+    let middle = bent.deflection(0, [0.0; 2]);
+    let at: Vec<[f64; 2]> = serde_json::from_value(task["at"].clone())?;
+    let heights: Vec<f64> = at.iter().map(|&p| bent.deflection(0, p) - middle).collect();
+    let gaps: Vec<f64> = at.iter().map(|&p| bent.deflection(1, p) - bent.deflection(0, p)).collect();
+    Ok(json!({ "heights": heights, "gaps": gaps, "unknowns": bent.unknowns() }))
 }
 
 fn answer(line: &str) -> Answer {
@@ -42,6 +77,9 @@ fn answer(line: &str) -> Answer {
         let at: Vec<f64> = serde_json::from_value(task["at"].clone())?;
         let heights: Vec<f64> = at.iter().map(|&r| solution.height(r)).collect();
         return Ok(json!(heights));
+    }
+    if let Some(task) = task.get("plates") {
+        return rectangles(task);
     }
     let problem: Problem = match task.get("specimen").and_then(Value::as_str) {
         Some("bare") => specimen::bare(),

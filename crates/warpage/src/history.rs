@@ -11,6 +11,7 @@ use crate::shape::{SIDE, places};
 use crate::stack::{Cause, Made, Stack, layers, stack};
 use crate::valid::Refusal;
 use facedown_field::NoConvergence;
+use rayon::prelude::*;
 
 /// Points on a side of the grid on each die.
 pub(crate) const DIE_SIDE: usize = 9;
@@ -240,16 +241,16 @@ impl Path {
     /// The path through all wanted temperatures.
     fn of(problem: &Problem, layout: &Layout, made: Made, wanted: Vec<f64>) -> Result<Path, Refusal> {
         let ladder = ladder(wanted);
-        let mut at = Vec::with_capacity(ladder.len());
-        let mut sum = layout.flat();
-        let mut before: Option<f64> = None;
-        for t in ladder {
-            if let Some(from) = before {
-                let stack = stack(problem, made, Cause::Heat(from, t));
-                sum = sum.plus(&layout.read(made, &stack).map_err(unsolved(t))?, 1.0);
-            }
-            at.push((t, sum.clone()));
-            before = Some(t);
+        let read = |w: &[f64]| -> Result<Reading, Refusal> {
+            let stack = stack(problem, made, Cause::Heat(w[0], w[1]));
+            layout.read(made, &stack).map_err(unsolved(w[1]))
+        };
+        // The intervals know nothing of each other; their sums are formed in order.
+        let added = ladder.par_windows(2).map(read).collect::<Vec<Result<Reading, Refusal>>>();
+        let mut at = vec![(ladder[0], layout.flat())];
+        for (reading, &t) in added.into_iter().zip(&ladder[1..]) {
+            let sum = layout.flat().plus(&at[at.len() - 1].1, 1.0);
+            at.push((t, sum.plus(&reading?, 1.0)));
         }
         Ok(Path { at })
     }

@@ -47,6 +47,16 @@ fn outside_of_shapes(problem: &Problem, outcome: &Outcome) -> Vec<String> {
             "A die without underfill stands on molten bumps in the reflow; it is taken as held.".into(),
         );
     }
+    for (load, gap) in outcome.edges.iter().zip(&outcome.gaps) {
+        let shortest = gap.half_extent_m[0].min(gap.half_extent_m[1]);
+        if load.decay_length_m > shortest / 2.0 {
+            list.push(format!(
+                "The joints of {} slip over {} from each edge, most of its length; the plate that bends with it is a guess there.",
+                load.name,
+                um(load.decay_length_m)
+            ));
+        }
+    }
     for die in &problem.dies {
         let under = problem.interposer.as_ref().map_or(0.0, |i| i.plate.thickness_m() + i.joints.gap_m);
         let stack = die.plate.thickness_m() + die.joints.gap_m + under + thickness;

@@ -492,6 +492,17 @@ mod tests {
     }
 
     #[test]
+    fn the_grid_of_the_study_is_within_one_percent_of_a_fine_one() {
+        let corner = |step: f64| {
+            let bent = solve(&Assembly { step, ..body(vec![die([0.0; 2], 15e-3)]) }).unwrap();
+            bent.deflection(0, [17.5e-3; 2]) - bent.deflection(0, [0.0; 2])
+        };
+        let (coarse, fine, finest) = (corner(3.5e-3), corner(1.75e-3), corner(0.875e-3));
+        assert!((coarse / finest - 1.0).abs() < 0.012, "{coarse} {finest}");
+        assert!((fine - finest).abs() < 0.7 * (coarse - finest).abs());
+    }
+
+    #[test]
     fn a_die_off_centre_bends_the_body_whichever_way_it_is_numbered() {
         let centred = solve(&body(vec![die([0.0; 2], 15e-3)])).unwrap();
         let drop = |b: &Bent, at: [f64; 2]| (b.deflection(0, at) - b.deflection(0, [0.0; 2])) * 1e6;

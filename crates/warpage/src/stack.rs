@@ -97,6 +97,17 @@ fn joints(layer: &JointLayer, made: Made, cause: Cause) -> Joined {
     joined
 }
 
+/// Largest Poisson's ratio that a thin layer between stiff faces is taken to hold against opening. A layer that keeps its volume would
+/// be stiffer by its bulk modulus, but gels flow or tear from within at tensions near their Young's modulus (A. N. Gent,
+/// P. B. Lindley 1959).
+const HELD_POISSON: f64 = 0.4;
+
+/// Stiffness of a thin layer between stiff faces against opening, as a modulus, Pa.
+fn between_faces(e: &Elastic) -> f64 {
+    let poisson = e.poisson.min(HELD_POISSON);
+    e.modulus * (1.0 - poisson) / ((1.0 + poisson) * (1.0 - 2.0 * poisson))
+}
+
 /// Change of thickness of a thin layer between stiff faces, m.
 fn swelling(thickness: f64, e: &Elastic) -> f64 {
     thickness * e.strain * (1.0 + e.poisson) / (1.0 - e.poisson)
@@ -183,7 +194,8 @@ pub(crate) fn stack(problem: &Problem, made: Made, cause: Cause) -> Stack {
         let held = seat.held();
         add_held(&mut parts, &seat, held, raised.plies);
         if let Some(layer) = &die.interface {
-            interfaces.push((die, layer, seat.at, raised.top, raised.growth + growth_below));
+            let face = Face { at: seat.at, held, back: raised.top, growth: raised.growth + growth_below };
+            interfaces.push((die, layer, face));
         }
         seats.push(seat);
     }
@@ -193,9 +205,10 @@ pub(crate) fn stack(problem: &Problem, made: Made, cause: Cause) -> Stack {
         let heat = Elastic::of(&cover.solid, from, to);
         springs.push(rim(&mut parts, cover, heat, half, cause));
         if cover.kind == CoverKind::Lid {
-            springs.extend(interfaces.into_iter().map(|(die, layer, at, top, growth)| {
-                interface(die, layer, at, top, growth, cover.thickness_m, cause)
-            }));
+            let thickness = cover.thickness_m;
+            springs.extend(
+                interfaces.iter().map(|(die, layer, face)| interface(die, layer, face, thickness, cause)),
+            );
         }
     }
     let step = size[0].max(size[1]) / 10.0;
@@ -233,31 +246,37 @@ fn rim(parts: &mut Vec<Part>, cover: &Cover, solid: Elastic, face: f64, cause: C
         region: frame,
         heights: [face + thickness / 2.0, -half - cover.foot_m - thickness / 2.0],
         shear: glue.shear() / thickness,
-        normal: glue.modulus / thickness,
+        normal: between_faces(&glue) / thickness,
         opening: swelling(thickness, &glue) + cover.foot_m * solid.strain,
     }
 }
 
-/// The thermal interface between a die and the lid.
-fn interface(
-    die: &Die,
-    layer: &Layer,
+/// The back of a die as a thermal interface meets it.
+struct Face {
     at: [f64; 2],
+    /// Length and width of what the die holds, m.
+    held: [f64; 2],
+    /// Height of the back, m.
     back: f64,
+    /// How much the back rises over the substrate, m.
     growth: f64,
-    lid: f64,
-    cause: Cause,
-) -> Spring {
+}
+
+/// The thermal interface between a die and the lid. It is gathered under what the die holds, so that the grid needs no lines of its own
+/// for the narrow strip around that.
+fn interface(die: &Die, layer: &Layer, face: &Face, lid: f64, cause: Cause) -> Spring {
     let (from, to) = cause.interval();
     let e = mixture::layer(layer, from, to);
     let thickness = layer.thickness_m;
-    // A thin soft layer between wide faces would be stiffer by its bulk modulus, but gels flow or tear from within at tensions near
-    // their Young's modulus (A. N. Gent, P. B. Lindley 1959), so that is what resists.
+    let own = [die.plate.width_m, die.plate.height_m];
+    let slips = (0..2).any(|k| face.held[k] <= 1e-3 * own[k]);
+    let [width, height] = if slips { own } else { face.held };
+    let held = own[0] * own[1] / (width * height);
     Spring {
-        region: Region::full(Area::around(at, die.plate.width_m, die.plate.height_m)),
-        heights: [back + thickness / 2.0, -lid / 2.0 - thickness / 2.0],
-        shear: e.shear() / thickness,
-        normal: e.modulus / thickness,
-        opening: swelling(thickness, &e) + growth,
+        region: Region::full(Area::around(face.at, width, height)),
+        heights: [face.back + thickness / 2.0, -lid / 2.0 - thickness / 2.0],
+        shear: held * e.shear() / thickness,
+        normal: held * between_faces(&e) / thickness,
+        opening: swelling(thickness, &e) + face.growth,
     }
 }

@@ -352,6 +352,55 @@ fn a_condition_that_the_standard_does_not_have_is_refused() {
     assert!(text.contains("no condition") && text.contains("J"), "{text}");
 }
 
+#[test]
+fn the_spread_is_that_of_the_models() {
+    use facedown_life::weibull::Weibull;
+    for alloy in [facedown_life::problem::Alloy::TinLead, facedown_life::problem::Alloy::TinSilverCopper] {
+        let mut problem = only_balls(|a| {
+            a.alloy = alloy;
+            a.shadow = None;
+            a.places = vec![Place { name: "corner".into(), distance: 12e-3, count: 4 }];
+        });
+        problem.mission.cycles =
+            vec![Cycle { dwell: Some(900.0), ..specimen::cycle("test", 0.0, 100.0, 1e4) }];
+        let outcome = solve(&problem).unwrap();
+        let balls = outcome.balls.as_ref().unwrap();
+        let shape = balls.weibull_shape;
+        let to_failed: Vec<f64> = balls
+            .models
+            .iter()
+            .map(|m| {
+                let mean = Weibull { shape, scale: 1.0 }.mean();
+                let one = match m.kind.as_str() {
+                    "median life" => Weibull::of_median(m.cycles, shape),
+                    "mean life" => Weibull { shape, scale: m.cycles / mean },
+                    "characteristic life" => Weibull { shape, scale: m.cycles },
+                    other => panic!("{other}"),
+                };
+                one.first_of(4.0).quantile(problem.mission.failed)
+            })
+            .collect();
+        let low = to_failed.iter().copied().fold(f64::INFINITY, f64::min);
+        let high = to_failed.iter().copied().fold(0.0, f64::max);
+        let count = outcome.figures.iter().find(|f| f.name == "ball_cycles_to_failed").unwrap();
+        assert!((count.value / to_failed[0] - 1.0).abs() < 1e-9);
+        let [from, to] = count.between.unwrap();
+        assert!(
+            (from / low - 1.0).abs() < 1e-9 && (to / high - 1.0).abs() < 1e-9,
+            "{from} {low} {to} {high}"
+        );
+        // One kind of cycle: damage and life spread by the same factors.
+        let damage = outcome.figures.iter().find(|f| f.name == "mission_damage").unwrap();
+        let [least, most] = damage.between.unwrap();
+        assert!((most / damage.value - count.value / from).abs() < 1e-9 * most / damage.value);
+        assert!((least / damage.value - count.value / to).abs() < 1e-9);
+        let life = outcome.figures.iter().find(|f| f.name == "life_balls").unwrap();
+        let [short, long] = life.between.unwrap();
+        assert!((short / life.value - from / count.value).abs() < 1e-9);
+        assert!((long / life.value - to / count.value).abs() < 1e-9 * long / life.value);
+    }
+}
+
 /// Board-level lives of two flip-chip packages, 0 to 100 degC: characteristic life 4121 cycles with a die of 22 x 20 mm,
 /// 8260 with one of 16.3 x 11.4 mm (AMD, Device Reliability Report UG116). Expansions and height are not in the report
 /// and taken as alike, so that only the order and the size of the ratio, a factor of two about right, are compared.

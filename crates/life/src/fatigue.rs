@@ -306,3 +306,29 @@ fn outside(a: &Attachment, cycles: &[Cycle], row: &CycleDamage, worst: &Cycle, d
     }
     said
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::specimen;
+
+    #[test]
+    fn left_out_times_follow_the_count() {
+        let mission = Mission { life: 1e6, ..specimen::outdoors().mission };
+        let often = specimen::cycle("often", 0.0, 50.0, 1000.0);
+        assert_eq!((dwell(&often, &mission), ramp(&often)), (500.0, 600.0));
+        let seldom = Cycle { count: 2.0, ..often.clone() };
+        assert_eq!(dwell(&seldom, &mission), 43_200.0);
+        let given = Cycle { dwell: Some(7.0), ramp: Some(0.0), ..often };
+        assert_eq!((dwell(&given, &mission), ramp(&given)), (7.0, 1.0));
+        let never = Cycle { count: 0.0, ..seldom };
+        assert_eq!(dwell(&never, &mission), 43_200.0);
+    }
+
+    #[test]
+    fn cycles_without_count_or_swing_do_nothing() {
+        let mission = specimen::outdoors().mission;
+        let cycles = [specimen::cycle("never", 0.0, 100.0, 0.0), specimen::cycle("flat", 50.0, 50.0, 1e6)];
+        assert!(fatigue(&specimen::balls(), &cycles, &mission).is_none());
+    }
+}

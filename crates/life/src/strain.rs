@@ -318,6 +318,21 @@ mod tests {
     }
 
     #[test]
+    fn what_lies_above_sets_the_mismatch_below_it() {
+        use crate::problem::Shadow;
+        let cycle = crate::specimen::cycle("c", 0.0, 100.0, 1.0);
+        let mut filled = crate::specimen::bumps();
+        let plain = Paths::new(&filled, &cycle).at(2e-3);
+        // A part above that expands like the lower one leaves no shear within its reach, and all of it outside.
+        filled.shadow = Some(Shadow { reach: 3e-3, expansion: filled.lower.expansion.clone() });
+        let paths = Paths::new(&filled, &cycle);
+        assert_eq!(paths.at(2e-3).last().map(|p| p.shear), Some(0.0));
+        assert!(plain.last().is_some_and(|p| p.shear != 0.0));
+        let outside = Paths::new(&crate::specimen::bumps(), &cycle).at(4e-3);
+        assert_eq!(paths.at(4e-3), outside);
+    }
+
+    #[test]
     fn straight_paths_thin_to_their_ends_and_bends_stay() {
         let at = |t: f64, shear: f64| At { temperature: t, shear, axial: 0.0 };
         let line: Vec<At> = (0..=20).map(|i| at(300.0 + f64::from(i), 1e-3 * f64::from(i))).collect();

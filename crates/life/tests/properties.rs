@@ -243,6 +243,18 @@ fn no_dwell_is_said_to_leave_the_model() {
 }
 
 #[test]
+fn a_mission_longer_than_its_life_is_told() {
+    let mut problem = only_balls(|_| {});
+    let says =
+        |p: &Problem| solve(p).unwrap().notes.iter().any(|n| n.contains("with their dwells and ramps take"));
+    problem.mission.cycles =
+        vec![Cycle { dwell: Some(36_000.0), ..specimen::cycle("day", 10.0, 60.0, 3650.0) }];
+    assert!(!says(&problem));
+    problem.mission.cycles[0].count = 5000.0;
+    assert!(says(&problem));
+}
+
+#[test]
 fn a_cycle_above_the_glass_transition_is_told() {
     let mut problem = specimen::outdoors();
     problem.mission.cycles.push(specimen::cycle("hot", 20.0, 150.0, 10.0));

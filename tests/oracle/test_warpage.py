@@ -209,7 +209,7 @@ def rectangles(size, parts, fine):
 def test_rectangular_plates_agree_with_scipy(solve):
     random = numpy.random.default_rng(3)
     tasks = []
-    for k in range(6):
+    for k in range(4):
         size = random.uniform(15e-3, 40e-3, 2)
         base = [[-0.5e-3, 0.5e-3, random.uniform(10e9, 30e9), 0.2, random.uniform(-3e-3, -1e-3)]]
         parts = [{"area": [-size[0] / 2, size[0] / 2, -size[1] / 2, size[1] / 2], "plies": base}]
@@ -224,7 +224,7 @@ def test_rectangular_plates_agree_with_scipy(solve):
         own = numpy.array(answer["heights"])
         middle = own.mean()
         own = own - middle - corners @ (corners.T @ (own - middle)) / 4
-        twist, expected = rectangles(task["size"], task["parts"], 14)
+        twist, expected = rectangles(task["size"], task["parts"], 12)
         assert middle == pytest.approx(expected, rel=0.01)
         assert own == pytest.approx(twist, abs=0.01 * abs(expected))
 

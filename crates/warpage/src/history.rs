@@ -343,6 +343,32 @@ impl<'a> History<'a> {
         Ok(History { problem, layout, joined, filled: path, shrinkage, covered: cover, temperatures })
     }
 
+    /// Share of the finished package's warpage that the grid may be wrong by: twice what a grid of half the step changes in cooling
+    /// from the last joining to room temperature. Only for packages that are their own mirror image, where it is quick.
+    pub fn grid_error(&self) -> Option<f64> {
+        let p = &self.problem.process;
+        let (made, from) = match (&self.covered, &self.filled) {
+            (Some(_), _) => (Made::Covered, p.cover_cure_k),
+            (None, Some(_)) => (Made::Filled, p.underfill_cure_k),
+            (None, None) => (Made::Joined, p.bump_solidus_k),
+        };
+        let own = stack(self.problem, made, Cause::Heat(from, p.room_k)).assembly;
+        if !plates::quartered(&own) {
+            return None;
+        }
+        let heights = |assembly: &plates::Assembly| -> Option<Vec<f64>> {
+            let bent = plates::solve(assembly).ok()?;
+            let middle = bent.deflection(0, [0.0; 2]);
+            Some(self.layout.body.iter().map(|&at| bent.deflection(0, at) - middle).collect())
+        };
+        let coarse = heights(&own)?;
+        let fine = heights(&plates::Assembly { step: own.step / 2.0, ..own })?;
+        let most = coarse.iter().zip(&fine).map(|(a, b)| (a - b).abs()).fold(0.0, f64::max);
+        let high = fine.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+        let low = fine.iter().copied().fold(f64::INFINITY, f64::min);
+        Some(2.0 * most / (high - low)).filter(|share| share.is_finite())
+    }
+
     /// The substrate alone at a temperature, with its received bow.
     pub fn received(&self, kelvin: f64) -> Result<Reading, Refusal> {
         let plate = &self.problem.substrate.plate;

@@ -79,9 +79,17 @@ fn with_outside(mut figure: Figure, sentences: &[String]) -> Figure {
     figure
 }
 
+/// What stands beside the figures.
+pub(crate) struct Checks {
+    /// Hand check of the body's warpage at room temperature, m.
+    pub hand: Option<f64>,
+    /// Share of a warpage that the grid may be wrong by.
+    pub grid_error: Option<f64>,
+}
+
 /// Fills figures, limits, notes and advice. `ends` holds warpage at room and peak and the largest above the liquidus with nothing and
-/// with all of the bare joints' hold crept away, m; `hand` the hand check of the body at room temperature, m.
-pub(crate) fn judge(problem: &Problem, ends: &[[f64; 3]], hand: Option<f64>, outcome: &mut Outcome) {
+/// with all of the bare joints' hold crept away, m.
+pub(crate) fn judge(problem: &Problem, ends: &[[f64; 3]], checks: &Checks, outcome: &mut Outcome) {
     let p = &problem.process;
     let shapes = outside_of_shapes(problem, outcome);
     let over = if problem.balls.is_some() { "over the ball field" } else { "over the body" };
@@ -95,7 +103,8 @@ pub(crate) fn judge(problem: &Problem, ends: &[[f64; 3]], hand: Option<f64>, out
     let mut limits = std::mem::take(&mut outcome.limits);
     let mut warpage = |name: &str, metres: f64, k: usize| {
         let (low, high) = between(k);
-        let figure = Figure::solved(name, metres * 1e6, "um", &basis).between(low, high);
+        let mut figure = Figure::solved(name, metres * 1e6, "um", &basis).between(low, high);
+        figure.error = checks.grid_error.map(|e| e * metres.abs() * 1e6);
         figures.push(with_outside(figure, &shapes));
     };
     if let Some(room) = at(p.room_k) {
@@ -106,14 +115,15 @@ pub(crate) fn judge(problem: &Problem, ends: &[[f64; 3]], hand: Option<f64>, out
             (b.extent_m[0].hypot(b.extent_m[1]) / body.width_m.hypot(body.height_m)).powi(2)
         });
         if let Some(figure) = figures.last_mut() {
-            figure.hand = hand.map(|h| h * scale * 1e6);
+            figure.hand = checks.hand.map(|h| h * scale * 1e6);
         }
         let shape = if room.warpage_m > 0.0 { "convex, corners down" } else { "concave, corners up" };
         limits.insert("warpage_room".into(), shape.into());
     }
     let mut warpage = |name: &str, metres: f64, k: usize| {
         let (low, high) = between(k);
-        let figure = Figure::solved(name, metres * 1e6, "um", &basis).between(low, high);
+        let mut figure = Figure::solved(name, metres * 1e6, "um", &basis).between(low, high);
+        figure.error = checks.grid_error.map(|e| e * metres.abs() * 1e6);
         figures.push(with_outside(figure, &shapes));
     };
     if let Some(peak) = at(p.reflow_peak_k) {

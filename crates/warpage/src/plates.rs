@@ -166,6 +166,11 @@ pub struct Bent {
     x: Vec<f64>,
 }
 
+/// Whether a body is solved on a quarter: its own mirror image across both directions.
+pub fn quartered(assembly: &Assembly) -> bool {
+    mirrored(assembly, 0) && mirrored(assembly, 1)
+}
+
 /// Whether parts and springs are their own mirror image across a direction.
 fn mirrored(assembly: &Assembly, axis: usize) -> bool {
     let ends = |a: &Area| if axis == 0 { a.x } else { a.y };

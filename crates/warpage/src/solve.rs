@@ -1,7 +1,7 @@
 //! From a problem to its outcome.
 
 use crate::history::{DIE_SIDE, History, LINE, Reading, free};
-use crate::judge::judge;
+use crate::judge::{Checks, judge};
 use crate::limits;
 use crate::outcome::{BondLine, CurvePoint, DieStress, EdgeLoad, GapBow, Mismatch, Outcome, Profile, Stage};
 use crate::problem::{CoverKind, Die, JointLayer, Plate, Problem, Weibull};
@@ -55,7 +55,8 @@ pub fn solve(problem: &Problem) -> Result<Outcome, Refusal> {
         let worst = hottest.into_iter().map(f64::abs).fold(0.0, f64::max);
         ends.push([at(p.room_k)?, at(p.reflow_peak_k)?, worst]);
     }
-    judge(problem, &ends, crate::hand::warpage_room(problem).ok(), &mut outcome);
+    let checks = Checks { hand: crate::hand::warpage_room(problem).ok(), grid_error: history.grid_error() };
+    judge(problem, &ends, &checks, &mut outcome);
     Ok(outcome)
 }
 

@@ -44,8 +44,8 @@ impl Envelope {
         self.first.is_empty()
     }
 
-    /// Adds to the entry (`i`, `j`) and by symmetry to (`j`, `i`). Entries left of the envelope are ignored in release and a
-    /// fault in tests.
+    /// Adds to the entry (`i`, `j`) and by symmetry to (`j`, `i`). Entries left of the envelope are ignored in
+    /// release and a fault in tests.
     pub fn add(&mut self, i: usize, j: usize, value: f64) {
         let (i, j) = (i.max(j), i.min(j));
         debug_assert!(j >= self.first[i]);
@@ -57,8 +57,8 @@ impl Envelope {
     /// The Cholesky factor.
     ///
     /// # Errors
-    /// [`NoConvergence::Singular`] where a pivot falls below 1e-13 of its diagonal entry (the matrix is not positive definite in
-    /// this precision), [`NoConvergence::NotFinite`] where an entry is not finite.
+    /// [`NoConvergence::Singular`] where a pivot falls below 1e-13 of its diagonal entry (the matrix is not positive
+    /// definite in this precision), [`NoConvergence::NotFinite`] where an entry is not finite.
     pub fn factor(mut self) -> Result<Factor, NoConvergence> {
         for i in 0..self.len() {
             let (before, rest) = self.entries.split_at_mut(self.start[i]);
@@ -103,7 +103,8 @@ impl Factor {
     /// The solution for one right side.
     ///
     /// # Errors
-    /// [`NoConvergence::Singular`] when the sizes do not fit, [`NoConvergence::NotFinite`] when the solution is not finite.
+    /// [`NoConvergence::Singular`] when the sizes do not fit, [`NoConvergence::NotFinite`] when the solution is not
+    /// finite.
     pub fn solve(&self, right: &[f64]) -> Result<Vec<f64>, NoConvergence> {
         let m = &self.0;
         if right.len() != m.len() {

@@ -1,7 +1,7 @@
 //! One invented package bare, with a ring and with a lid: warpage at room temperature and at the peak of the reflow.
 //!
-//! Run with `cargo run -p facedown-warpage --example warpage_of_a_package`. The bare one is some 184 um convex at room temperature, less than
-//! half of that with a ring.
+//! Run with `cargo run -p facedown-warpage --example warpage_of_a_package`. The bare one is some 184 um convex at
+//! room temperature, less than half of that with a ring.
 
 use facedown_warpage::{Refusal, solve, specimen};
 

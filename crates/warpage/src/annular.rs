@@ -1,9 +1,9 @@
 //! A round plate of rings with different sections, free everywhere, solved exactly.
 //!
-//! The round counterpart of a package: die, substrate around it, stiffener. In each ring the mid-plane displacement and the
-//! slope are `a r + b / r` (S. Timoshenko, S. Woinowsky-Krieger, Theory of Plates and Shells, 2nd ed. 1959, chapter 3; the
-//! coupled laminate has the same solutions because both equations share the operator). Displacement, slope, force and
-//! moment agree where rings meet; the rim is free. All plates are the same in every direction.
+//! The round counterpart of a package: die, substrate around it, stiffener. In each ring the mid-plane displacement
+//! and the slope are `a r + b / r` (S. Timoshenko, S. Woinowsky-Krieger, Theory of Plates and Shells, 2nd ed. 1959,
+//! chapter 3; the coupled laminate has the same solutions because both equations share the operator). Displacement,
+//! slope, force and moment agree where rings meet; the rim is free. All plates are the same in every direction.
 
 use crate::section::Section;
 use facedown_field::{NoConvergence, dense};
@@ -102,7 +102,8 @@ impl Annular {
         self.outer.last().copied().unwrap_or(1.0)
     }
 
-    /// Strains at the shared plane and curvatures, radial and around, at a radius, m; curvature positive where it is convex.
+    /// Strains at the shared plane and curvatures, radial and around, at a radius, m; curvature positive where it is
+    /// convex.
     pub fn at(&self, radius: f64) -> ([f64; 2], [f64; 2]) {
         let i = self.outer.iter().position(|&o| radius <= o).unwrap_or(self.outer.len() - 1);
         let r = radius / self.unit();

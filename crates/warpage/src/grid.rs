@@ -1,7 +1,8 @@
 //! Lines that cut the body into rectangles, and the shape functions between two lines.
 //!
-//! Deflection is cubic between lines with value and slope at each (F. K. Bogner, R. L. Fox, L. A. Schmit 1965 in two directions), so
-//! that the slope has no kink; displacement in the plane is quadratic, so that strain may jump where a die ends.
+//! Deflection is cubic between lines with value and slope at each (F. K. Bogner, R. L. Fox, L. A. Schmit 1965 in two
+//! directions), so that the slope has no kink; displacement in the plane is quadratic, so that strain may jump where
+//! a die ends.
 
 use facedown_field::gauss::Rule;
 
@@ -15,8 +16,8 @@ pub struct Lines {
 }
 
 impl Lines {
-    /// Lines through every break (sorted here; nearer than a ten-thousandth of the whole counts as one), none farther apart than
-    /// `step`.
+    /// Lines through every break (sorted here; nearer than a ten-thousandth of the whole counts as one), none farther
+    /// apart than `step`.
     pub fn new(mut breaks: Vec<f64>, mirrored: bool, step: f64) -> Lines {
         breaks.sort_by(f64::total_cmp);
         let whole = breaks.last().copied().unwrap_or(0.0) - breaks.first().copied().unwrap_or(0.0);
@@ -54,8 +55,8 @@ impl Lines {
     }
 }
 
-/// Cubic shape functions of a piece of length `h` at `t` (0 to 1), differentiated `order` times: value and slope at the first line,
-/// value and slope at the second.
+/// Cubic shape functions of a piece of length `h` at `t` (0 to 1), differentiated `order` times: value and slope at
+/// the first line, value and slope at the second.
 pub fn cubic(t: f64, h: f64, order: usize) -> [f64; 4] {
     match order {
         0 => [
@@ -84,8 +85,8 @@ pub fn quadratic(t: f64, h: f64, order: usize) -> [f64; 3] {
     }
 }
 
-/// Integrals over a piece of products of shape functions; index of a function and its order together: 0, 1 quadratic of that order,
-/// 2, 3, 4 cubic of order 0, 1, 2.
+/// Integrals over a piece of products of shape functions; index of a function and its order together: 0, 1 quadratic
+/// of that order, 2, 3, 4 cubic of order 0, 1, 2.
 #[derive(Debug, Clone)]
 pub struct Products {
     values: Vec<[[f64; 4]; 4]>,

@@ -1,7 +1,8 @@
 //! A hand check of the warpage at room temperature: a round plate of rings for the body.
 //!
-//! The die becomes a disc and the body a round plate, each of half its diagonal: the corner lies lowest. All parts cool from the last temperature of joining at their moduli at room temperature. It holds for one die near
-//! the middle without a lid; a ring becomes a ring over the same share of the radius.
+//! The die becomes a disc and the body a round plate, each of half its diagonal: the corner lies lowest. All parts
+//! cool from the last temperature of joining at their moduli at room temperature. It holds for one die near the
+//! middle without a lid; a ring becomes a ring over the same share of the radius.
 
 use crate::annular::{Ring, solve};
 use crate::mixture;

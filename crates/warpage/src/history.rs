@@ -1,8 +1,8 @@
 //! From the received substrate to the finished package: what every stage adds, temperature step by temperature step.
 //!
-//! Stress grows by `dσ = C(T) (dε - α dT)` (the rate form), each part from the temperature of its birth: over each interval of
-//! temperature the parts that are one take the mean modulus and the integral of the expansion. While nothing is joined or
-//! loosened the way back is the same, so a stage is known by one path over temperature.
+//! Stress grows by `dσ = C(T) (dε - α dT)` (the rate form), each part from the temperature of its birth: over each
+//! interval of temperature the parts that are one take the mean modulus and the integral of the expansion. While
+//! nothing is joined or loosened the way back is the same, so a stage is known by one path over temperature.
 
 use crate::plates;
 use crate::problem::{CoverKind, Problem};
@@ -343,8 +343,9 @@ impl<'a> History<'a> {
         Ok(History { problem, layout, joined, filled: path, shrinkage, covered: cover, temperatures })
     }
 
-    /// Share of the finished package's warpage that the grid may be wrong by: twice what a grid of half the step changes in cooling
-    /// from the last joining to room temperature. Only for packages that are their own mirror image, where it is quick.
+    /// Share of the finished package's warpage that the grid may be wrong by: twice what a grid of half the step
+    /// changes in cooling from the last joining to room temperature. Only for packages that are their own mirror
+    /// image, where it is quick.
     pub fn grid_error(&self) -> Option<f64> {
         let p = &self.problem.process;
         let (made, from) = match (&self.covered, &self.filled) {

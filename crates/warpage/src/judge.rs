@@ -12,7 +12,8 @@ const SIGN: &str = "peak to valley about the least-squares plane with the sign o
 const EDGE: &str = "two plates and a layer that shears (E. Suhir 1986, 1989) at the end of the die's diagonal; elastic, singular in truth: to compare \
     designs by, no strength";
 
-/// Deflection over thickness up to which thin plates stay linear (sheets of plate theory name 0.2 to 0.5; common practice).
+/// Deflection over thickness up to which thin plates stay linear (sheets of plate theory name 0.2 to 0.5; common
+/// practice).
 const LINEAR: f64 = 0.3;
 
 /// A length in um for sentences.
@@ -87,8 +88,8 @@ pub(crate) struct Checks {
     pub grid_error: Option<f64>,
 }
 
-/// Fills figures, limits, notes and advice. `ends` holds warpage at room and peak and the largest above the liquidus with nothing and
-/// with all of the bare joints' hold crept away, m.
+/// Fills figures, limits, notes and advice. `ends` holds warpage at room and peak and the largest above the liquidus
+/// with nothing and with all of the bare joints' hold crept away, m.
 pub(crate) fn judge(problem: &Problem, ends: &[[f64; 3]], checks: &Checks, outcome: &mut Outcome) {
     let p = &problem.process;
     let shapes = outside_of_shapes(problem, outcome);

@@ -2,8 +2,9 @@
 
 use crate::outcome::Permissible;
 
-/// Largest magnitude of warpage at elevated temperature by pitch, in mm: JEITA ED-7306 (2007) table 1, as two independent
-/// documents quote it. Each pitch with its ball height condition there: 0.20, 0.25, 0.33, 0.35 or 0.40, 0.50, 0.60 mm.
+/// Largest magnitude of warpage at elevated temperature by pitch, in mm: JEITA ED-7306 (2007) table 1, as two
+/// independent documents quote it. Each pitch with its ball height condition there: 0.20, 0.25, 0.33, 0.35 or 0.40,
+/// 0.50, 0.60 mm.
 const ED_7306: [(f64, f64); 6] =
     [(0.4, 0.10), (0.5, 0.11), (0.65, 0.14), (0.8, 0.17), (1.0, 0.22), (1.27, 0.25)];
 
@@ -15,8 +16,8 @@ pub fn table() -> Vec<Permissible> {
         .collect()
 }
 
-/// Permissible magnitude at a pitch, m: that of the next smaller pitch in the table; nothing below its smallest pitch. Over its largest pitch that of
-/// the largest.
+/// Permissible magnitude at a pitch, m: that of the next smaller pitch in the table; nothing below its smallest
+/// pitch. Over its largest pitch that of the largest.
 pub fn permissible(pitch_m: f64) -> Option<f64> {
     ED_7306
         .iter()

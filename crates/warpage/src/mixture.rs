@@ -8,8 +8,8 @@ fn bulk(e: &Elastic) -> f64 {
     e.modulus / (3.0 * (1.0 - 2.0 * e.poisson))
 }
 
-/// Young's modulus and strain of a layer in which `metal` takes a share of the area and runs along the load (Voigt 1889):
-/// an upper bound.
+/// Young's modulus and strain of a layer in which `metal` takes a share of the area and runs along the load (Voigt
+/// 1889): an upper bound.
 pub fn along(body: &Elastic, metal: &Elastic, share: f64) -> Elastic {
     let modulus = share * metal.modulus + (1.0 - share) * body.modulus;
     let strain =
@@ -26,8 +26,8 @@ pub fn across(body: &Elastic, metal: &Elastic, share: f64) -> Elastic {
     }
 }
 
-/// A layer with a metal pattern without a direction: mean of the two bounds (R. Hill 1952), with the strain that two phases
-/// of that stiffness must show (V. M. Levin 1967, in its form for one modulus: linear in the compliance).
+/// A layer with a metal pattern without a direction: mean of the two bounds (R. Hill 1952), with the strain that two
+/// phases of that stiffness must show (V. M. Levin 1967, in its form for one modulus: linear in the compliance).
 pub fn patterned(body: &Elastic, metal: &Elastic, share: f64) -> Elastic {
     let (up, low) = (along(body, metal, share), across(body, metal, share));
     let modulus = (up.modulus + low.modulus) / 2.0;
@@ -49,8 +49,8 @@ pub(crate) fn layer(layer: &Layer, from_k: f64, to_k: f64) -> Elastic {
     }
 }
 
-/// A filled resin with spheres (Z. Hashin, S. Shtrikman 1963, lower bounds; V. M. Levin 1967 for the strain), `share` by
-/// volume.
+/// A filled resin with spheres (Z. Hashin, S. Shtrikman 1963, lower bounds; V. M. Levin 1967 for the strain), `share`
+/// by volume.
 pub fn filled(resin: &Elastic, filler: &Elastic, share: f64) -> Elastic {
     let (km, kf, gm, gf) = (bulk(resin), bulk(filler), resin.shear(), filler.shear());
     if share <= 0.0 {
@@ -82,8 +82,9 @@ pub struct Joined {
 }
 
 /// Joints that take `share` of the area of a layer, as a composite of columns across it: rule of mixtures through the
-/// layer, J. C. Halpin and S. W. Tsai 1969 with zeta = 2 in the plane, R. A. Schapery 1968 for the strain in the plane. Shear
-/// between the faces takes joints and underfill side by side, an upper bound for joints not much taller than wide.
+/// layer, J. C. Halpin and S. W. Tsai 1969 with zeta = 2 in the plane, R. A. Schapery 1968 for the strain in the
+/// plane. Shear between the faces takes joints and underfill side by side, an upper bound for joints not much taller
+/// than wide.
 pub fn joined(fill: &Elastic, joint: &Elastic, share: f64) -> Joined {
     let through = share * joint.modulus + (1.0 - share) * fill.modulus;
     let through_strain =
@@ -102,8 +103,8 @@ pub fn joined(fill: &Elastic, joint: &Elastic, share: f64) -> Joined {
     Joined { in_plane, through, through_strain, shear: share * joint.shear() + (1.0 - share) * fill.shear() }
 }
 
-/// A layer of joints over an interval of temperature. Without underfill (or before its cure) the joints stand apart: no
-/// stiffness in the plane, shear through the joints alone.
+/// A layer of joints over an interval of temperature. Without underfill (or before its cure) the joints stand apart:
+/// no stiffness in the plane, shear through the joints alone.
 pub(crate) fn joint_layer(layer: &JointLayer, cured: bool, from_k: f64, to_k: f64) -> Joined {
     let joint = Elastic::of(&layer.joint, from_k, to_k);
     match layer.underfill.as_ref().filter(|_| cured) {

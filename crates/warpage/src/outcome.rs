@@ -1,7 +1,7 @@
 //! What the study gives: shapes at every stage and temperature, stresses, what joints and life read on.
 //!
-//! Signs: curvature and warpage are positive where the package is convex (corners lower than the centre, die side up);
-//! tension is positive.
+//! Signs: curvature and warpage are positive where the package is convex (corners lower than the centre, die side
+//! up); tension is positive.
 
 use facedown_evidence::Figure;
 use serde::{Deserialize, Serialize};
@@ -21,8 +21,8 @@ pub struct Outcome {
     pub permissible: Vec<Permissible>,
     /// Sections through the finished package, at room temperature and at the peak of the reflow.
     pub profiles: Vec<Profile>,
-    /// How the gap under each die (or interposer) differs from flat while its solder freezes; in the order of the dies, the interposer
-    /// last.
+    /// How the gap under each die (or interposer) differs from flat while its solder freezes; in the order of the
+    /// dies, the interposer last.
     pub gaps: Vec<GapBow>,
     /// The same for the package over a flat board at the balls; absent without balls.
     pub ball_gap: Option<GapBow>,
@@ -141,7 +141,8 @@ pub struct EdgeLoad {
     pub temperature_k: f64,
     /// Largest magnitude of shear at the edge, Pa.
     pub shear_max_pa: f64,
-    /// Largest peel (tension through the layer) over temperature near the edge, Pa; zero where it is pressed all the time.
+    /// Largest peel (tension through the layer) over temperature near the edge, Pa; zero where it is pressed all the
+    /// time.
     pub peel_max_pa: f64,
     /// Temperature of the largest peel, K.
     pub peel_at_k: f64,
@@ -163,8 +164,8 @@ pub struct Mismatch {
     pub lower_strain: Vec<f64>,
     /// Temperatures, K.
     pub expansion_k: Vec<f64>,
-    /// Shear displacement between the two ends of that joint from the coldest temperature to 125 degC (or the liquidus, where that is lower), m, as
-    /// the layer holds the two together.
+    /// Shear displacement between the two ends of that joint from the coldest temperature to 125 degC (or the
+    /// liquidus, where that is lower), m, as the layer holds the two together.
     pub held_m: f64,
     /// The same with nothing holding them, m.
     pub free_m: f64,

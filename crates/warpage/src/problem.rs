@@ -1,9 +1,9 @@
 //! What the study reads: plain numbers in SI units, temperatures in K.
 //!
-//! Frames: the package lies die side up, x and y in its plane, z up; what stands on something is placed by the distance
-//! of the two centres, seen from above. Properties are tables over temperature, linear between their points and
-//! constant beyond the ends; one point is a constant. Warpage and curvature are positive where the package is convex:
-//! its corners lower, nearer the board, than its centre (JESD22-B112).
+//! Frames: the package lies die side up, x and y in its plane, z up; what stands on something is placed by the
+//! distance of the two centres, seen from above. Properties are tables over temperature, linear between their points
+//! and constant beyond the ends; one point is a constant. Warpage and curvature are positive where the package is
+//! convex: its corners lower, nearer the board, than its centre (JESD22-B112).
 
 use serde::{Deserialize, Serialize};
 
@@ -133,7 +133,8 @@ pub struct JointLayer {
 pub struct Underfill {
     /// Cured underfill.
     pub solid: Solid,
-    /// Shrinkage of its volume after it has gelled, as a share (0.003 is 0.3 %); what it shrinks while liquid strains nothing.
+    /// Shrinkage of its volume after it has gelled, as a share (0.003 is 0.3 %); what it shrinks while liquid strains
+    /// nothing.
     pub shrinkage_after_gel: f64,
 }
 
@@ -188,7 +189,8 @@ pub struct Process {
     pub bump_solidus_k: f64,
     /// Where the solder of the bumps is all liquid.
     pub bump_liquidus_k: f64,
-    /// Last step of the underfill cure: underfill, die and substrate are one from here on. Not used without underfill.
+    /// Last step of the underfill cure: underfill, die and substrate are one from here on. Not used without
+    /// underfill.
     pub underfill_cure_k: f64,
     /// Cure of the glue under ring or lid. Not used without them.
     pub cover_cure_k: f64,
@@ -216,7 +218,8 @@ pub struct Strength {
 /// A two-parameter Weibull distribution of strength (W. Weibull 1951).
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Weibull {
-    /// Strength that 63.2 % of the reference pieces do not reach, Pa, under one tensile stress that is even over the reference.
+    /// Strength that 63.2 % of the reference pieces do not reach, Pa, under one tensile stress that is even over the
+    /// reference.
     pub characteristic_pa: f64,
     /// Shape.
     pub shape: f64,

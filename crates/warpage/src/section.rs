@@ -1,9 +1,9 @@
 //! A multilayer plate as one section: stiffness and thermal resultants about a common plane.
 //!
-//! Classical lamination theory (R. M. Jones, Mechanics of Composite Materials, 2nd ed. 1999, section 4.3; P. H. Townsend,
-//! D. M. Barnett, T. A. Brunner 1987 for the plate of isotropic layers). Heights z are positive up; curvature is
-//! positive where the plate is convex seen from above, so the strain at a height is `mid + z curvature`. It holds some two
-//! thicknesses away from free edges.
+//! Classical lamination theory (R. M. Jones, Mechanics of Composite Materials, 2nd ed. 1999, section 4.3; P. H.
+//! Townsend, D. M. Barnett, T. A. Brunner 1987 for the plate of isotropic layers). Heights z are positive up;
+//! curvature is positive where the plate is convex seen from above, so the strain at a height is `mid + z curvature`.
+//! It holds some two thicknesses away from free edges.
 
 use crate::property::Elastic;
 use facedown_field::{NoConvergence, dense};
@@ -28,8 +28,8 @@ impl Ply {
         Ply { bottom, top, stiffness: [q, q * e.poisson, q, e.shear()], strain: [e.strain; 2] }
     }
 
-    /// A layer with its own moduli along x and y (Pa), Poisson's ratio of y strain under x stress, shear modulus (Pa) and
-    /// free strains.
+    /// A layer with its own moduli along x and y (Pa), Poisson's ratio of y strain under x stress, shear modulus (Pa)
+    /// and free strains.
     pub fn orthotropic(
         [bottom, top]: [f64; 2],
         [ex, ey, shear]: [f64; 3],

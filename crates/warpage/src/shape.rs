@@ -1,8 +1,8 @@
 //! Warpage of a shape: peak to valley about the least-squares plane, with the sign of the diagonals.
 //!
-//! JEITA ED-7306 (2007) takes the residual over the terminal zone and the sign from the two diagonals: the sum of the largest
-//! positive and negative departures from the chord of each. JESD22-B112 names convex positive: corners nearer the board than
-//! the centre.
+//! JEITA ED-7306 (2007) takes the residual over the terminal zone and the sign from the two diagonals: the sum of the
+//! largest positive and negative departures from the chord of each. JESD22-B112 names convex positive: corners nearer
+//! the board than the centre.
 
 use facedown_field::{NoConvergence, dense};
 
@@ -52,8 +52,8 @@ pub fn signed_warpage(heights: &[f64], side: usize) -> Result<f64, NoConvergence
     Ok(if sum < 0.0 { low - high } else { high - low })
 }
 
-/// Curvatures in x and y of the paraboloid that fits heights on a grid over a rectangle best, 1/m, positive where it is
-/// convex.
+/// Curvatures in x and y of the paraboloid that fits heights on a grid over a rectangle best, 1/m, positive where it
+/// is convex.
 ///
 /// # Errors
 /// As [`levelled`].

@@ -1,9 +1,9 @@
 //! Two plates joined by a layer that shears: force, shear, peel and curvature along the half-length.
 //!
-//! E. Suhir, J. Appl. Mech. 53 (1986) 657 and 56 (1989) 595, for stacks of layers instead of single ones: each plate enters by its
-//! stretching and bending stiffness and the distance of its neutral plane from the joint. Shear does not vanish at the
-//! end, as it does in truth (C. Q. Ru 2002), and the elastic peak is singular at a bimaterial edge: these are numbers to
-//! compare designs by, not strengths.
+//! E. Suhir, J. Appl. Mech. 53 (1986) 657 and 56 (1989) 595, for stacks of layers instead of single ones: each plate
+//! enters by its stretching and bending stiffness and the distance of its neutral plane from the joint. Shear does
+//! not vanish at the end, as it does in truth (C. Q. Ru 2002), and the elastic peak is singular at a bimaterial edge:
+//! these are numbers to compare designs by, not strengths.
 
 use crate::property::Elastic;
 
@@ -16,7 +16,8 @@ pub struct Member {
     pub bend: f64,
     /// Distance of the neutral plane from the joint, m.
     pub arm: f64,
-    /// Shear compliance of the plate itself, m3/N: its thickness over three times its shear modulus for a single layer.
+    /// Shear compliance of the plate itself, m3/N: its thickness over three times its shear modulus for a single
+    /// layer.
     pub compliance: f64,
     /// Free strain at the neutral plane.
     pub strain: f64,
@@ -52,8 +53,8 @@ impl Member {
         Member { stretch: a, bend, arm, compliance, strain: n / a, curvature: if up { turn } else { -turn } }
     }
 
-    /// A single layer without free curvature, with its stiffness in stretching and in bending given apart, as some of the
-    /// published cases do (`E'` of the one and of the other), and its shear modulus.
+    /// A single layer without free curvature, with its stiffness in stretching and in bending given apart, as some of
+    /// the published cases do (`E'` of the one and of the other), and its shear modulus.
     pub fn single(thickness: f64, stretch: f64, bend: f64, shear: f64, strain: f64) -> Member {
         Member {
             stretch: stretch * thickness,

@@ -16,7 +16,8 @@ const CYCLE_K: f64 = 398.15;
 /// Solves a problem.
 ///
 /// # Errors
-/// [`Refusal`] when the input is not finite or not physical, or when the plates have no solution in the given precision.
+/// [`Refusal`] when the input is not finite or not physical, or when the plates have no solution in the given
+/// precision.
 pub fn solve(problem: &Problem) -> Result<Outcome, Refusal> {
     check(problem)?;
     let history = History::run(problem)?;
@@ -367,4 +368,31 @@ fn bond_lines(
         });
     }
     Ok(list)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_even_stress_has_the_risk_of_its_area_and_its_edges() {
+        let w = Weibull { characteristic_pa: 200e6, shape: 3.0, reference: 2e-4, source: String::new() };
+        let even = vec![[100e6, 100e6, 0.0]; DIE_SIDE * DIE_SIDE];
+        // Two tensions at half the strength over half the reference.
+        assert!((back_risk(&w, &even, 1e-4) - 2.0 / 8.0 / 2.0).abs() < 1e-12);
+        let along = edge_stress(&even, 8e-3, 12e-3);
+        let length: f64 = along.iter().map(|e| e.1).sum();
+        assert!((length - 40e-3).abs() < 1e-15 && along.iter().all(|e| e.0 == 100e6));
+    }
+
+    #[test]
+    fn edges_are_read_along_themselves() {
+        // Stress in x on the lower edge only, in y on the left edge only.
+        let mut stress = vec![[0.0; 3]; DIE_SIDE * DIE_SIDE];
+        (0..DIE_SIDE).for_each(|k| stress[k][0] = 1.0);
+        (0..DIE_SIDE).for_each(|k| stress[k * DIE_SIDE][1] = 2.0);
+        let sum: f64 = edge_stress(&stress, 3.0, 5.0).iter().map(|e| e.0 * e.1).sum();
+        // The corner of the lower edge also ends the left and right edges, which see no stress in y but on the left.
+        assert!((sum - (3.0 + 10.0)).abs() < 1e-12, "{sum}");
+    }
 }

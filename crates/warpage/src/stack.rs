@@ -56,8 +56,8 @@ impl Seat {
         Pair::new(self.upper, self.lower, self.layer, true)
     }
 
-    /// Length and width over which it bends as one with what is below, m: the ends that slip are taken off. The plates of
-    /// this study do not shear, so only the joint layer slips.
+    /// Length and width over which it bends as one with what is below, m: the ends that slip are taken off. The
+    /// plates of this study do not shear, so only the joint layer slips.
     fn held(&self) -> [f64; 2] {
         let pair = Pair::new(self.upper, self.lower, self.layer, false);
         self.size.map(|s| 2.0 * pair.held_half(s / 2.0))
@@ -97,9 +97,9 @@ fn joints(layer: &JointLayer, made: Made, cause: Cause) -> Joined {
     joined
 }
 
-/// Largest Poisson's ratio that a thin layer between stiff faces is taken to hold against opening. A layer that keeps its volume would
-/// be stiffer by its bulk modulus, but gels flow or tear from within at tensions near their Young's modulus (A. N. Gent,
-/// P. B. Lindley 1959).
+/// Largest Poisson's ratio that a thin layer between stiff faces is taken to hold against opening. A layer that keeps
+/// its volume would be stiffer by its bulk modulus, but gels flow or tear from within at tensions near their Young's
+/// modulus (A. N. Gent, P. B. Lindley 1959).
 const HELD_POISSON: f64 = 0.4;
 
 /// Stiffness of a thin layer between stiff faces against opening, as a modulus, Pa.
@@ -262,8 +262,8 @@ struct Face {
     growth: f64,
 }
 
-/// The thermal interface between a die and the lid. It is gathered under what the die holds, so that the grid needs no lines of its own
-/// for the narrow strip around that.
+/// The thermal interface between a die and the lid. It is gathered under what the die holds, so that the grid needs
+/// no lines of its own for the narrow strip around that.
 fn interface(die: &Die, layer: &Layer, face: &Face, lid: f64, cause: Cause) -> Spring {
     let (from, to) = cause.interval();
     let e = mixture::layer(layer, from, to);

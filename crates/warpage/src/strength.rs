@@ -5,8 +5,8 @@
 
 use crate::problem::Weibull;
 
-/// Risk of rupture of a place: how many characteristic strengths' worth, given the principal stresses, Pa, and the share of the
-/// reference that the place stands for.
+/// Risk of rupture of a place: how many characteristic strengths' worth, given the principal stresses, Pa, and the
+/// share of the reference that the place stands for.
 pub fn risk(w: &Weibull, principal: &[f64], extent: f64) -> f64 {
     principal.iter().map(|s| (s.max(0.0) / w.characteristic_pa).powf(w.shape)).sum::<f64>() * extent
         / w.reference
@@ -24,7 +24,8 @@ pub fn principal([x, y, shear]: [f64; 3]) -> [f64; 2] {
     [mean + radius, mean - radius]
 }
 
-/// Ratio of strengths of two pieces at the same probability: area of the second over area of the first, to one over the shape.
+/// Ratio of strengths of two pieces at the same probability: area of the second over area of the first, to one over
+/// the shape.
 pub fn size_effect(first: f64, second: f64, shape: f64) -> f64 {
     (second / first).powf(1.0 / shape)
 }

@@ -81,7 +81,8 @@ pub(super) fn rows(table: &mut Table) {
         table.relative(&format!("warpage-finite-die-{id}"), FINITE, expected, value, 1e-3);
     }
 
-    // A warm core of radius r in a disc of radius R, the same material; and the same turned into bending by two faces.
+    // A warm core of radius r in a disc of radius R, the same material; and the same turned into bending by two
+    // faces.
     let (core, rim, heat) = (0.4, 1.0, 1e-3);
     let e = |strain: f64| Elastic { modulus: 200e9, poisson: 0.3, strain };
     let disc = |strains: [f64; 2], at: f64| {

@@ -1,4 +1,5 @@
-//! The published checks of the warpage study: what a source or a reference library gives, against what this crate computes.
+//! The published checks of the warpage study: what a source or a reference library gives, against what this crate
+//! computes.
 //!
 //! Every row calls the functions that a design runs through. The tests run the same table.
 

@@ -27,7 +27,8 @@ fn elastic(modulus: f64, poisson: f64, strain: f64) -> Elastic {
     Elastic { modulus, poisson, strain }
 }
 
-/// Curvature of two layers, the first below, as a plate or (without Poisson's ratios) a strip; positive where the upper layer is convex.
+/// Curvature of two layers, the first below, as a plate or (without Poisson's ratios) a strip; positive where the
+/// upper layer is convex.
 fn section(thickness: [f64; 2], layers: [Elastic; 2]) -> f64 {
     let plies = stacked(0.0, &[(thickness[0], layers[0]), (thickness[1], layers[1])]);
     Section::of(&plies).free().map_or(f64::NAN, |f| f.curvature[0])

@@ -301,14 +301,10 @@ impl<'a> History<'a> {
         let layout = Layout::new(problem);
         let filled = problem.dies.iter().any(|d| d.joints.underfill.is_some())
             || problem.interposer.as_ref().is_some_and(|i| i.joints.underfill.is_some());
-        let temperatures = ladder(vec![
-            p.coldest_k,
-            p.room_k,
-            p.bump_solidus_k,
-            p.ball_solidus_k,
-            p.ball_liquidus_k,
-            p.reflow_peak_k,
-        ]);
+        let mut asked = vec![p.coldest_k, p.room_k, p.ball_solidus_k, p.ball_liquidus_k, p.reflow_peak_k];
+        // Bumps of a high-melting solder freeze above the peak of the board's reflow.
+        asked.extend(Some(p.bump_solidus_k).filter(|&t| t < p.reflow_peak_k));
+        let temperatures = ladder(asked);
         let covered = problem.cover.is_some();
         let mut wanted = vec![p.bump_solidus_k, p.room_k];
         if filled {
@@ -390,6 +386,8 @@ impl<'a> History<'a> {
     pub fn filled(&self, kelvin: f64, crept: f64) -> Result<Reading, Refusal> {
         let Some(path) = &self.filled else { return self.attached(kelvin) };
         let cure = self.problem.process.underfill_cure_k;
+        // Joints that are not solid yet at the cure hold nothing.
+        let crept = if cure >= self.problem.process.bump_solidus_k { 1.0 } else { crept };
         let held = self.layout.flat().plus(&self.attached(cure)?, 1.0 - crept);
         let base = held.plus(&self.received(cure)?, crept);
         Ok(base.plus(&self.shrinkage, 1.0).plus(&path.between(cure, kelvin)?, 1.0))

@@ -12,8 +12,7 @@ const SIGN: &str = "peak to valley about the least-squares plane with the sign o
 const EDGE: &str = "two plates and a layer that shears (E. Suhir 1986, 1989) at the end of the die's diagonal; elastic, singular in truth: to compare \
     designs by, no strength";
 
-/// Deflection over thickness up to which thin plates stay linear (sheets of plate theory name 0.2 to 0.5; common
-/// practice).
+/// Deflection over thickness up to which thin plates stay linear (common practice, no source).
 const LINEAR: f64 = 0.3;
 
 /// A length in um for sentences.
@@ -278,7 +277,13 @@ fn notes(problem: &Problem, outcome: &mut Outcome) {
         celsius(p.underfill_cure_k),
         if problem.cover.is_some() { format!(", glue {}", celsius(p.cover_cure_k)) } else { String::new() }
     ));
-    if problem.dies.iter().any(|d| d.joints.underfill.is_some()) {
+    let filled = problem.dies.iter().any(|d| d.joints.underfill.is_some());
+    if filled && p.underfill_cure_k >= p.bump_solidus_k {
+        notes.push(format!(
+            "The bumps are not solid at the cure of the underfill, {}; what they held before is taken as lost.",
+            celsius(p.underfill_cure_k)
+        ));
+    } else if filled {
         notes.push(format!(
             "{:.0} % of what the bare joints hold is taken to creep away while the underfill cures; the spread of the warpage runs from nothing to all.",
             100.0 * p.crept_in_cure

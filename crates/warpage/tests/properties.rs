@@ -115,6 +115,23 @@ fn one_expansion_for_all_bends_nothing() {
 }
 
 #[test]
+fn bumps_may_freeze_above_the_reflow_or_below_the_cure() {
+    let mut p = specimen::ringed();
+    (p.process.bump_solidus_k, p.process.bump_liquidus_k) = (581.15, 585.15);
+    let high = solve(&p).unwrap();
+    sound(&high);
+    let last = high.curve.last().unwrap();
+    assert!((last.temperature_k - p.process.reflow_peak_k).abs() < 1e-9);
+    (p.process.bump_solidus_k, p.process.bump_liquidus_k) = (411.15, 411.15);
+    let low = solve(&p).unwrap();
+    sound(&low);
+    // What such joints held before the cure is lost, whatever share is said to creep.
+    p.process.crept_in_cure = 0.0;
+    assert_eq!(solve(&p).unwrap().curve, low.curve);
+    assert!(low.notes.iter().any(|n| n.contains("not solid at the cure")));
+}
+
+#[test]
 fn a_received_bow_is_carried() {
     let mut p = specimen::bare();
     let flat = solve(&p).unwrap();

@@ -17,7 +17,7 @@ pub fn report_page(design: &Design, run: &Run, results: &Results) -> OutputFile 
         underfill: by_part(design, run, studies::UNDERFILL),
         electrical: by_part(design, run, studies::ELECTRICAL),
         heat: run.output(studies::HEAT, ""),
-        life: run.output(studies::LIFE, ""),
+        life: by_part(design, run, studies::LIFE),
         cost: run.output(studies::COST, ""),
         ..PageInput::new(results, design)
     };
@@ -27,8 +27,10 @@ pub fn report_page(design: &Design, run: &Run, results: &Results) -> OutputFile 
 /// What a study gave for each die, the interposer, and the whole package, whichever of them it has.
 fn by_part<'a, T: 'static>(design: &'a Design, run: &'a Run, study: &str) -> Vec<(&'a str, &'a T)> {
     let dies = design.dies.iter().filter(|d| d.mount() == Mount::Flip).map(|d| d.name.as_str());
-    let mut parts: Vec<(&str, &T)> =
-        dies.chain(["interposer"]).filter_map(|part| Some((part, run.output::<T>(study, part)?))).collect();
+    let mut parts: Vec<(&str, &T)> = dies
+        .chain(["interposer", "balls"])
+        .filter_map(|part| Some((part, run.output::<T>(study, part)?)))
+        .collect();
     parts.extend(run.output::<T>(study, "").map(|outcome| ("package", outcome)));
     parts
 }

@@ -160,7 +160,7 @@ fn whole() -> String {
         electrical: vec![("controller", &wires)],
         heat: run.output("heat", ""),
         cost: run.output("cost", ""),
-        life: Some(&life),
+        life: vec![("controller", &life)],
         warpage: Some(warpage()),
         ..PageInput::new(&results, &design)
     };

@@ -67,8 +67,8 @@ pub struct PageInput<'a> {
     pub heat: Option<&'a facedown_heat::Outcome>,
     /// Warpage of the package.
     pub warpage: Option<WarpageCourse>,
-    /// Life of the package.
-    pub life: Option<&'a facedown_life::outcome::Outcome>,
+    /// Life by die, interposer and balls.
+    pub life: Vec<(&'a str, &'a facedown_life::Outcome)>,
     /// Cost of the package.
     pub cost: Option<&'a facedown_cost::Outcome>,
 }
@@ -85,7 +85,7 @@ impl<'a> PageInput<'a> {
             electrical: Vec::new(),
             heat: None,
             warpage: None,
-            life: None,
+            life: Vec::new(),
             cost: None,
         }
     }

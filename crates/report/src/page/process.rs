@@ -4,6 +4,7 @@ use super::PageInput;
 use super::write::{Cell, capital, list, paragraph, table};
 use crate::number::{fixed, significant};
 use crate::svg::Svg;
+use facedown_life::outcome::PlanRow;
 
 /// The process sheet of each die.
 pub fn sheet(input: &PageInput<'_>, out: &mut Svg) {
@@ -29,15 +30,26 @@ pub fn sheet(input: &PageInput<'_>, out: &mut Svg) {
     }
 }
 
-/// The qualification plan.
+/// The qualification plan: the tests of all parts, one row a test, the longest amount and the largest sample of any.
 pub fn plan(input: &PageInput<'_>, out: &mut Svg) {
-    let Some(life) = input.life.filter(|l| !l.plan.is_empty()) else { return };
-    let rows: Vec<Vec<Cell>> = life
-        .plan
+    let mut tests: Vec<PlanRow> = Vec::new();
+    for row in input.life.iter().flat_map(|(_, life)| &life.plan) {
+        match tests.iter_mut().find(|t| t.test == row.test && t.condition == row.condition) {
+            Some(seen) if seen.amount < row.amount => {
+                *seen = PlanRow { sample: seen.sample.max(row.sample), ..row.clone() };
+            }
+            Some(seen) => seen.sample = seen.sample.max(row.sample),
+            None => tests.push(row.clone()),
+        }
+    }
+    if tests.is_empty() {
+        return;
+    }
+    let rows: Vec<Vec<Cell>> = tests
         .iter()
         .map(|row| {
             vec![
-                Cell::text(&row.test),
+                Cell::text(capital(&row.test)),
                 Cell::text(&row.standard),
                 Cell::text(&row.condition),
                 Cell::number(format!("{} {}", significant(row.amount, 3), row.unit)),
@@ -51,12 +63,18 @@ pub fn plan(input: &PageInput<'_>, out: &mut Svg) {
     let columns =
         ["Test", "Standard", "Condition", "Amount", "Units", "Failures allowed", "Set by", "Source"];
     table(out, "Tests before release", &columns, &rows);
-    let equivalents: Vec<String> = life
-        .equivalent_cycles
+    let mut equivalents: Vec<(String, f64)> = Vec::new();
+    for e in input.life.iter().flat_map(|(_, life)| &life.equivalent_cycles) {
+        match equivalents.iter_mut().find(|seen| seen.0 == e.fit) {
+            Some(seen) => seen.1 = seen.1.max(e.test_cycles),
+            None => equivalents.push((e.fit.clone(), e.test_cycles)),
+        }
+    }
+    let told: Vec<String> = equivalents
         .iter()
-        .map(|e| {
-            format!("{}: {} test cycles do the damage of the mission.", e.fit, fixed(e.test_cycles.ceil(), 0))
+        .map(|(fit, cycles)| {
+            format!("{}: {} test cycles do the damage of the mission.", capital(fit), fixed(cycles.ceil(), 0))
         })
         .collect();
-    list(out, equivalents.iter().map(String::as_str));
+    list(out, told.iter().map(String::as_str));
 }

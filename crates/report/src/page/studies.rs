@@ -11,6 +11,7 @@ use crate::chart::waterfall::{HeatPath, waterfall};
 use crate::chart::weibull::{Weibull, weibull};
 use crate::number::significant;
 use crate::svg::Svg;
+use facedown_life::outcome::AttachmentLife;
 use facedown_pipeline::results::RequirementEntry;
 use facedown_pipeline::verdict::amount;
 
@@ -252,21 +253,29 @@ pub fn joints(input: &PageInput<'_>, out: &mut Svg) {
 
 /// Life distribution, damage by cycle, electromigration.
 pub fn life(input: &PageInput<'_>, out: &mut Svg) {
-    let Some(life) = input.life else { return };
-    let attachments: Vec<(&str, &facedown_life::outcome::AttachmentLife)> =
-        [("bumps", life.bumps.as_ref()), ("balls", life.balls.as_ref())]
-            .into_iter()
-            .filter_map(|(name, a)| Some((name, a?)))
-            .collect();
-    if !attachments.is_empty() {
+    let all: Vec<(String, &AttachmentLife)> = input
+        .life
+        .iter()
+        .flat_map(|(part, life)| {
+            let bumps = life.bumps.as_ref().map(|a| (format!("bumps of {part}"), a));
+            bumps.into_iter().chain(life.balls.as_ref().map(|a| ("balls".to_owned(), a)))
+        })
+        .collect();
+    // The bumps that fail first, and the balls.
+    let first = |balls: bool| {
+        let kind = all.iter().filter(|(name, _)| (name == "balls") == balls);
+        kind.min_by(|a, b| a.1.characteristic_life_s.total_cmp(&b.1.characteristic_life_s))
+    };
+    let shown: Vec<&(String, &AttachmentLife)> = first(false).into_iter().chain(first(true)).collect();
+    if !shown.is_empty() {
         let mission = input.design.mission.as_ref();
         let asked = mission.map(|m| (m.life.si() / YEAR, m.failed.map_or(0.01, |f| f.si())));
-        let lines = attachments.iter().map(|(name, a)| {
+        let lines = shown.iter().map(|(name, a)| {
             let points = a.distribution.iter().map(|(t, share)| (t / YEAR, *share)).collect();
             (format!("{name}, shape {}", significant(a.weibull_shape, 2)), points)
         });
         let plot = Weibull { lines: lines.collect(), asked };
-        let told: Vec<String> = attachments
+        let told: Vec<String> = shown
             .iter()
             .map(|(name, a)| {
                 format!(
@@ -281,41 +290,66 @@ pub fn life(input: &PageInput<'_>, out: &mut Svg) {
         row(out, |out| {
             let words = Words { id: "chart-life", title: "Packages failed over time", description: &told };
             figure(out, "Life distribution", &weibull(&words, &plot), &told);
-            for (name, a) in &attachments {
-                let rows: Vec<Bar> = a
-                    .damage
-                    .iter()
-                    .take(8)
-                    .map(|d| Bar {
-                        name: d.cycle.clone(),
-                        value: d.damage.max(0.0),
-                        from: 0.0,
-                        text: significant(d.damage, 3),
-                    })
-                    .collect();
-                if rows.is_empty() {
-                    continue;
-                }
-                let first = rows.first().map_or("", |b| b.name.as_str());
-                let told = format!("Damage of the {name} by mission cycle; most from {first}.");
-                let id = format!("chart-damage-{name}");
-                let words = Words { id: &id, title: "Damage by cycle", description: &told };
-                let axis = "share of the median life over the mission";
-                figure(out, &format!("Damage of the {name}"), &bars(&words, &rows, axis), &told);
+            for (index, (name, a)) in shown.iter().enumerate() {
+                damage(out, index, name, a);
             }
         });
     }
-    if !life.electromigration.is_empty() {
-        let years = |s: f64| Cell::number(significant(s / YEAR, 3));
-        let rows: Vec<Vec<Cell>> = life
-            .electromigration
+    if all.len() > shown.len() {
+        let rows: Vec<Vec<Cell>> = all
             .iter()
-            .map(|e| vec![Cell::text(&e.kinetics), years(e.calendar_time_s), years(e.worst_median_s)])
+            .map(|(name, a)| {
+                vec![
+                    Cell::text(capital(name)),
+                    Cell::text(&a.worst_place),
+                    Cell::number(significant(a.characteristic_life_s / YEAR, 3)),
+                    Cell::number(significant(a.weibull_shape, 2)),
+                ]
+            })
             .collect();
+        let columns = ["Joints", "Worst at", "Characteristic life, years", "Weibull shape"];
+        table(out, "Life of every array of joints", &columns, &rows);
+    }
+    let years = |s: f64| Cell::number(significant(s / YEAR, 3));
+    let rows: Vec<Vec<Cell>> = input
+        .life
+        .iter()
+        .flat_map(|(part, life)| life.electromigration.iter().map(move |e| (part, e)))
+        .map(|(part, e)| {
+            vec![
+                Cell::text(capital(part)),
+                Cell::text(&e.kinetics),
+                years(e.calendar_time_s),
+                years(e.worst_median_s),
+            ]
+        })
+        .collect();
+    if !rows.is_empty() {
         let columns =
-            ["Constants", "Years to the permitted share", "Median of the worst joint, powered years"];
+            ["Die", "Constants", "Years to the permitted share", "Median of the worst joint, powered years"];
         table(out, "Electromigration by set of constants", &columns, &rows);
     }
+}
+
+/// The damage of one array by mission cycle.
+fn damage(out: &mut Svg, index: usize, name: &str, a: &AttachmentLife) {
+    let rows: Vec<Bar> = a
+        .damage
+        .iter()
+        .take(8)
+        .map(|d| Bar {
+            name: d.cycle.clone(),
+            value: d.damage.max(0.0),
+            from: 0.0,
+            text: significant(d.damage, 3),
+        })
+        .collect();
+    let Some(first) = rows.first() else { return };
+    let told = format!("Damage of the {name} by mission cycle; most from {}.", first.name);
+    let id = format!("chart-damage-{index}");
+    let words = Words { id: &id, title: "Damage by cycle", description: &told };
+    let axis = "share of the median life over the mission";
+    figure(out, &format!("Damage of the {name}"), &bars(&words, &rows, axis), &told);
 }
 
 /// Wire bond against flip chip.

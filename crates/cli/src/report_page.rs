@@ -4,7 +4,8 @@ use crate::output_files::{OutputFile, plan_pictures};
 use facedown_package::{Design, Mount};
 use facedown_pipeline::results::Results;
 use facedown_pipeline::{Run, studies};
-use facedown_report::{PageInput, page};
+use facedown_report::{PageInput, WarpageCourse, page};
+use facedown_warpage::Outcome as Warpage;
 
 /// Name of the page in the output folder.
 pub const NAME: &str = "report.html";
@@ -17,6 +18,7 @@ pub fn report_page(design: &Design, run: &Run, results: &Results) -> OutputFile 
         underfill: by_part(design, run, studies::UNDERFILL),
         electrical: by_part(design, run, studies::ELECTRICAL),
         heat: run.output(studies::HEAT, ""),
+        warpage: run.output(studies::WARPAGE, "").map(course),
         life: by_part(design, run, studies::LIFE),
         cost: run.output(studies::COST, ""),
         ..PageInput::new(results, design)
@@ -33,4 +35,19 @@ fn by_part<'a, T: 'static>(design: &'a Design, run: &'a Run, study: &str) -> Vec
         .collect();
     parts.extend(run.output::<T>(study, "").map(|outcome| ("package", outcome)));
     parts
+}
+
+/// Warpage in the units of the page. The closed forms are elastic, so that cooling goes the way of heating.
+fn course(warpage: &Warpage) -> WarpageCourse {
+    let degc = |kelvin: f64| kelvin - 273.15;
+    let stages = warpage
+        .stages
+        .iter()
+        .map(|s| (format!("{}, {:.0} degC", s.name, degc(s.temperature_k)), 1e6 * s.warpage_body_m));
+    WarpageCourse {
+        stages: stages.collect(),
+        heating: warpage.curve.iter().map(|p| (degc(p.temperature_k), 1e6 * p.warpage_m)).collect(),
+        cooling: Vec::new(),
+        permissible: warpage.permissible_m.map(|p| 1e6 * p),
+    }
 }

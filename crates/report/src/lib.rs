@@ -25,6 +25,6 @@ pub mod svg;
 pub mod typography;
 pub mod verdict;
 
-pub use page::{PageInput, PlanPicture, page};
+pub use page::{PageInput, PlanPicture, WarpageCourse, page};
 pub use plan_view::{KeyFigure, NetNote, PlanOptions, View, Violation, plan_view};
 pub use verdict::{Bound, MarginBar, Verdict};

@@ -17,6 +17,7 @@
 //! ```
 
 pub mod annular;
+pub mod face;
 pub mod grid;
 mod hand;
 mod history;

@@ -3,7 +3,7 @@
 
 use super::placing::bump_count;
 use super::properties::{self, ROOM, material};
-use super::{JOINTS, REDISTRIBUTION};
+use super::{JOINTS, REDISTRIBUTION, WARPAGE};
 use crate::graph::{Absent, Failure, Inputs, Join, Node, Progress, Reads, Report, Study, Upstream};
 use crate::stage::Stage;
 use facedown_joints::Outcome;
@@ -11,6 +11,7 @@ use facedown_joints::problem::{Array, Body, GapMap, Kind, Layer, Metal, Problem,
 use facedown_material::PropertyName as P;
 use facedown_package::{Bumps, Design, Form, Mount, StackLayer, UbmLayer, thickness_m};
 use facedown_redistribution::Outcome as Layout;
+use facedown_warpage::outcome::GapBow;
 use serde::Serialize;
 
 /// The joint study: one part a die, one for the interposer, one for the balls.
@@ -39,9 +40,10 @@ impl Study<Design> for Joints {
         Node {
             name: JOINTS,
             stage: Stage::PlaceAndReflow,
-            version: 1,
+            version: 2,
             reads: &[
                 Reads::Study(REDISTRIBUTION),
+                Reads::Study(WARPAGE),
                 Reads::Design("die.bumps, die.ubm, interposer, balls, process.reflow"),
                 Reads::Design("die, substrate, form (weights)"),
             ],
@@ -51,6 +53,13 @@ impl Study<Design> for Joints {
 
     fn inputs(&self, design: &Design, upstream: &Upstream<'_>) -> Inputs<JointTask> {
         let layouts = upstream.parts::<Layout>(REDISTRIBUTION)?;
+        // Without a warpage both faces are flat; its own verdict says why there is none.
+        let warped = upstream.parts::<facedown_warpage::Outcome>(WARPAGE)?;
+        let warped = warped.first().map(|w| w.1);
+        let bow = |part: &str| {
+            let bows = warped.map_or(&[][..], |w| w.gaps.as_slice());
+            gap_map(bows.iter().find(|b| b.name == part))
+        };
         let reflow = reflow(design);
         let task = |bumps, balls, body, notes: &[String]| {
             let mut notes = notes.to_vec();
@@ -68,6 +77,7 @@ impl Study<Design> for Joints {
             let mass =
                 die.width.si() * die.height.si() * die.thickness.si() * density(design, die.material())?;
             let (array, notes) = array(design, bumps, &die.ubm, lower, count, mass)?;
+            let array = Array { gap_map: bow(die.name.as_str()), ..array };
             tasks.push((die.name.to_string(), task(Some(array), None, None, &notes)));
         }
         if let Some(interposer) = &design.interposer
@@ -77,9 +87,11 @@ impl Study<Design> for Joints {
             let count = (area / (bumps.pitch.si() * bumps.row_pitch().m())).floor() as usize;
             let mass = stack_mass(design, &interposer.layers, area)? + dies_mass(design)?;
             let (array, notes) = array(design, bumps, &[], substrate_pad, count, mass)?;
+            let array = Array { gap_map: bow(INTERPOSER), ..array };
             tasks.push((INTERPOSER.to_owned(), task(Some(array), None, None, &notes)));
         }
         if let Some((array, body, notes)) = balls(design)? {
+            let array = Array { gap_map: gap_map(warped.and_then(|w| w.ball_gap.as_ref())), ..array };
             tasks.push((BALLS.to_owned(), task(None, Some(array), Some(body), &notes)));
         }
         if tasks.is_empty() {
@@ -112,6 +124,16 @@ impl Study<Design> for Joints {
         ];
         if SMALLEST.iter().any(|end| figure.ends_with(end)) { Join::Smallest } else { Join::Largest }
     }
+}
+
+/// The gap as it is while all solder is liquid.
+fn gap_map(bow: Option<&GapBow>) -> GapMap {
+    bow.map_or(GapMap::Flat, |bow| GapMap::Bow {
+        curvature_x: bow.gap_at_liquidus[0],
+        curvature_y: bow.gap_at_liquidus[1],
+        half_width: bow.half_extent_m[0],
+        half_height: bow.half_extent_m[1],
+    })
 }
 
 fn density(design: &Design, name: &str) -> Result<f64, Absent> {

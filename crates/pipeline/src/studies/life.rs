@@ -14,6 +14,7 @@ use facedown_life::problem as life;
 use facedown_material::PropertyName as P;
 use facedown_package::{Bumps, CyclingCondition, Design, Die, MoistureLevel, Mount, thickness_m};
 use facedown_redistribution::Outcome as Layout;
+use facedown_warpage::problem::Layer;
 use serde::Serialize;
 
 /// Weibull shape of the fatigue life of one joint: that of stiff joints without leads (IPC-D-279, from memory).
@@ -273,7 +274,7 @@ impl Known<'_> {
             pillar_expansion: expansion(design, "copper")?,
             upper: plate(substrate),
             lower: plate(&board),
-            shadow: self.shadow(substrate)?,
+            shadow: self.shadow(&mut notes)?,
             underfill: None,
             strain_factor: 1.0,
             stiffness: None,
@@ -320,29 +321,38 @@ impl Known<'_> {
         Ok(Some(LifeTask { problem, notes }))
     }
 
-    /// The largest die (or the interposer) above the balls, with the expansion that it and the substrate have together.
-    fn shadow(&self, substrate: &Membrane) -> Result<Option<life::Shadow>, Absent> {
+    /// The largest die (or the interposer) above the balls, with the expansion of the ball side below it. Package and
+    /// board bend as they like: balls are too few and too soft to hold them flat.
+    fn shadow(&self, notes: &mut Vec<String>) -> Result<Option<life::Shadow>, Absent> {
         let design = self.design;
+        let Some(substrate) = &design.substrate else { return Ok(None) };
+        let size = [substrate.width.si(), substrate.height.si()];
+        let below = plates::stack(design, &substrate.layers, size, "substrate")?.layers;
         let corner =
             |size: [f64; 2], at: [f64; 2]| (0.5 * size[0] + at[0].abs()).hypot(0.5 * size[1] + at[1].abs());
+        let mut widest: Option<(f64, Vec<Layer>)> = None;
         if let Some(part) = &design.interposer {
             let size = [part.width.si(), part.height.si()];
-            let above = membrane(design, &part.layers, size, INTERPOSER)?;
             let at = part.at.map_or([0.0; 2], |at| at.map(|x| x.si()));
-            let expansion = Membrane::together(&[&above, substrate]).expansion;
-            return Ok(Some(life::Shadow { reach: corner(size, at), expansion }));
-        }
-        let mut widest: Option<life::Shadow> = None;
-        for die in design.dies.iter().filter(|d| d.mount() == Mount::Flip) {
-            let (size, _) = footprint(die)?;
-            let reach = corner(size, centre(die));
-            if widest.as_ref().is_none_or(|w| w.reach < reach) {
-                let body = plates::membrane(&plates::die(design, die, size)?);
-                let expansion = Membrane::together(&[&body, substrate]).expansion;
-                widest = Some(life::Shadow { reach, expansion });
+            let above = plates::stack(design, &part.layers, size, INTERPOSER)?.layers;
+            widest = Some((corner(size, at), above));
+        } else {
+            for die in design.dies.iter().filter(|d| d.mount() == Mount::Flip) {
+                let (size, _) = footprint(die)?;
+                let reach = corner(size, centre(die));
+                if widest.as_ref().is_none_or(|w| w.0 < reach) {
+                    widest = Some((reach, plates::die(design, die, size)?.layers));
+                }
             }
         }
-        Ok(widest)
+        let Some((reach, above)) = widest else { return Ok(None) };
+        notes.push(
+            "Above the balls, die and substrate are bonded and bend as they like; ring, lid and what the board holds are \
+             left out."
+                .into(),
+        );
+        let layers: Vec<Layer> = below.into_iter().chain(above).collect();
+        Ok(Some(life::Shadow { reach, expansion: plates::expansion_below(&layers)? }))
     }
 
     fn mission(&self, powered_temperature: Option<f64>) -> life::Mission {

@@ -13,6 +13,7 @@ mod redistribution;
 mod routing_problem;
 mod rule_check;
 mod underfill;
+mod warpage;
 
 pub use cost::Cost;
 pub use electrical::{Electrical, ElectricalTask};
@@ -24,6 +25,7 @@ pub use routing_problem::{RDL_CURRENT_DENSITY, routing_problem};
 pub(crate) use rule_check::layer_words;
 pub use rule_check::{RuleCheck, checker_rules};
 pub use underfill::{Underfill, UnderfillTask};
+pub use warpage::{Warpage, WarpageTask};
 
 use crate::graph::{Graph, GraphError, Report};
 use facedown_evidence::Figure;
@@ -70,6 +72,7 @@ pub fn graph() -> Result<Graph<Design>, GraphError> {
     Graph::default()
         .with(Redistribution)?
         .with(RuleCheck)?
+        .with(Warpage)?
         .with(Joints)?
         .with(Underfill)?
         .with(Electrical)?

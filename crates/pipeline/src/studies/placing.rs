@@ -58,27 +58,6 @@ pub fn host(design: &Design, die: &Die) -> Option<usize> {
     design.die(die.on()).map(|(index, _)| index)
 }
 
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use facedown_package::{Memory, demo, read};
-
-    #[test]
-    fn a_corner_block_of_a_face_down_die_is_seen_on_the_other_side() {
-        let demo = demo("tidewatch").unwrap();
-        let files = demo.files.iter().fold(Memory::default(), |files, (name, text)| files.with(name, *text));
-        let design = read(&files, "design.toml").design.unwrap();
-        let die = &design.dies[0];
-        let close = |a: [f64; 4], b: [f64; 4]| a.iter().zip(b).all(|(a, b)| (a - b).abs() < 1e-12);
-        let block = [0.0, 0.0, 1e-3, 2e-3];
-        assert!(close(from_above(die, 0, block), [6.2e-3, 0.0, 1e-3, 2e-3]));
-        // A quarter turn counter-clockwise takes the lower-right corner to the upper right.
-        assert!(close(from_above(die, 1, block), [4.4e-3, 6.2e-3, 2e-3, 1e-3]));
-        assert!(close(from_above(die, 2, block), [0.0, 4.4e-3, 1e-3, 2e-3]));
-        assert!(close(from_above(die, 3, block), [0.0, 0.0, 2e-3, 1e-3]));
-    }
-}
-
 /// Centres of a die's bumps, m, with x and y as the placed die lies (its origin and sense are left open): as the
 /// redistribution placed them, else as the design's array gives them.
 ///
@@ -111,4 +90,25 @@ pub fn extent(places: &[[f64; 2]]) -> [f64; 2] {
         let (low, high) = along.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (v.min(l), v.max(h)));
         (high - low).max(0.0)
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use facedown_package::{Memory, demo, read};
+
+    #[test]
+    fn a_corner_block_of_a_face_down_die_is_seen_on_the_other_side() {
+        let demo = demo("tidewatch").unwrap();
+        let files = demo.files.iter().fold(Memory::default(), |files, (name, text)| files.with(name, *text));
+        let design = read(&files, "design.toml").design.unwrap();
+        let die = &design.dies[0];
+        let close = |a: [f64; 4], b: [f64; 4]| a.iter().zip(b).all(|(a, b)| (a - b).abs() < 1e-12);
+        let block = [0.0, 0.0, 1e-3, 2e-3];
+        assert!(close(from_above(die, 0, block), [6.2e-3, 0.0, 1e-3, 2e-3]));
+        // A quarter turn counter-clockwise takes the lower-right corner to the upper right.
+        assert!(close(from_above(die, 1, block), [4.4e-3, 6.2e-3, 2e-3, 1e-3]));
+        assert!(close(from_above(die, 2, block), [0.0, 4.4e-3, 1e-3, 2e-3]));
+        assert!(close(from_above(die, 3, block), [0.0, 0.0, 2e-3, 1e-3]));
+    }
 }

@@ -5,7 +5,7 @@
 use super::properties::{self, ROOM, material};
 use crate::graph::Absent;
 use facedown_material::PropertyName as P;
-use facedown_package::{Design, Die, StackLayer};
+use facedown_package::{Bumps, Design, Die, StackLayer};
 use facedown_warpage::problem::{Layer, Metal, Plate, Solid};
 
 /// Poisson's ratio where a material has none: that of most polymers and laminates (common practice, no source).
@@ -70,6 +70,34 @@ pub fn die(design: &Design, die: &Die, size: [f64; 2]) -> Result<Plate, Absent> 
     Ok(Plate { width_m: size[0], height_m: size[1], layers: vec![layer] })
 }
 
+/// Pillar and solder over each other as one solid: compliances and expansions weighed by height (series, Reuss 1929).
+///
+/// # Errors
+/// As [`solid`].
+pub fn joint(design: &Design, bumps: &Bumps) -> Result<Solid, Absent> {
+    let sizes = bumps.sizes();
+    let solder = solid(design, bumps.solder())?;
+    let share = (sizes.pillar.m() / sizes.height.m()).clamp(0.0, 1.0);
+    if share <= 0.0 {
+        return Ok(solder);
+    }
+    let copper = solid(design, "copper")?;
+    let mut kelvins: Vec<f64> = [&solder.modulus, &copper.modulus, &solder.expansion, &copper.expansion]
+        .iter()
+        .flat_map(|t| t.iter().map(|p| p.0))
+        .collect();
+    kelvins.sort_by(f64::total_cmp);
+    kelvins.dedup();
+    let both = |mix: &dyn Fn(f64) -> f64| kelvins.iter().map(|&k| (k, mix(k))).collect();
+    let at = |table: &properties::Table, k| properties::at(table, k).unwrap_or(f64::NAN);
+    Ok(Solid {
+        name: format!("{} on a pillar", solder.name),
+        modulus: both(&|k| 1.0 / (share / at(&copper.modulus, k) + (1.0 - share) / at(&solder.modulus, k))),
+        poisson: share * copper.poisson + (1.0 - share) * solder.poisson,
+        expansion: both(&|k| share * at(&copper.expansion, k) + (1.0 - share) * at(&solder.expansion, k)),
+    })
+}
+
 /// True where the underfill fills the gap of that die; of the interposer without a name.
 pub fn filled(design: &Design, die: Option<&str>) -> bool {
     design.process.as_ref().and_then(|p| p.underfill.as_ref()).is_some_and(|underfill| {
@@ -108,15 +136,6 @@ pub fn membrane(plate: &Plate) -> Membrane {
     mixed(&pieces.iter().map(|(e, a, n, t)| Piece(e, a, *n, *t)).collect::<Vec<_>>())
 }
 
-impl Membrane {
-    /// Some membranes bonded face to face and held flat.
-    pub fn together(parts: &[&Membrane]) -> Membrane {
-        let pieces: Vec<_> =
-            parts.iter().map(|m| Piece(&m.modulus, &m.expansion, m.poisson, m.thickness)).collect();
-        mixed(&pieces)
-    }
-}
-
 fn mixed(pieces: &[Piece<'_>]) -> Membrane {
     let mut kelvins: Vec<f64> =
         pieces.iter().flat_map(|p| p.0.iter().chain(p.1.iter())).map(|point| point.0).collect();
@@ -132,4 +151,17 @@ fn mixed(pieces: &[Piece<'_>]) -> Membrane {
         expansion: kelvins.iter().map(|&k| (k, force(k) / stiffness(k))).collect(),
         thickness,
     }
+}
+
+/// Temperatures at which an expansion is tabled, K.
+const KELVINS: [f64; 13] =
+    [213.15, 233.15, 253.15, 273.15, 298.15, 323.15, 348.15, 373.15, 393.15, 413.15, 433.15, 453.15, 473.15];
+
+/// Expansion of the lower face of some layers, from the bottom up, that are bonded and bend as they like, 1/K.
+///
+/// # Errors
+/// [`Absent::Impossible`] for layers without stiffness.
+pub fn expansion_below(layers: &[Layer]) -> Result<properties::Table, Absent> {
+    facedown_warpage::face::expansion_below(layers, &KELVINS)
+        .map_err(|e| Absent::Impossible(format!("A stack of layers cannot bend: {e}.")))
 }

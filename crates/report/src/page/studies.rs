@@ -117,10 +117,11 @@ pub fn warpage(input: &PageInput<'_>, out: &mut Svg) {
             let chart = Curves {
                 x: "temperature, degC".into(),
                 y: "warpage, um".into(),
-                curves: vec![
-                    curve("heating", false, &course.heating),
-                    curve("cooling", true, &course.cooling),
-                ],
+                curves: if course.cooling.is_empty() {
+                    vec![curve("heating and cooling", false, &course.heating)]
+                } else {
+                    vec![curve("heating", false, &course.heating), curve("cooling", true, &course.cooling)]
+                },
                 band: band.map(|b| (b, "permitted".into())),
                 y_from_zero: true,
                 ..Curves::default()

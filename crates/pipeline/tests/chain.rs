@@ -1,0 +1,208 @@
+//! Random designs through the whole chain: whatever is asked, every figure is a number, every study has a verdict or says
+//! why not, and nothing panics.
+#![allow(clippy::unwrap_used, reason = "test code")]
+
+use facedown_package::{Memory, read_and_check};
+use facedown_pipeline::{Cache, Control, requirements::judgements, studies};
+use proptest::prelude::*;
+
+/// A small package; lengths in um, temperatures in degC.
+#[derive(Debug, Clone)]
+struct Draw {
+    die: [u32; 3],
+    pitch: u32,
+    pillar: bool,
+    core: u32,
+    copper: u32,
+    form: u8,
+    angle: u32,
+    peak: u32,
+    cure: u32,
+    underfill: bool,
+    power: f64,
+    ambient: i32,
+    cycle: [i32; 2],
+    dwell: u32,
+    life: f64,
+}
+
+fn draw() -> impl Strategy<Value = Draw> {
+    let parts = (
+        (1000_u32..4000, 1000_u32..4000, 50_u32..800).prop_map(|(w, h, t)| [w, h, t]),
+        prop_oneof![Just(150_u32), Just(200), Just(250), Just(400)],
+        any::<bool>(),
+        60_u32..1200,
+        0_u32..=100,
+        0_u8..3,
+        0_u32..150,
+    );
+    let process = (
+        150_u32..280,
+        60_u32..200,
+        any::<bool>(),
+        prop_oneof![Just(0.0), 0.01..20.0],
+        -40_i32..90,
+        (-60_i32..40, 41_i32..140).prop_map(|(a, b)| [a, b]),
+        0_u32..600,
+        prop_oneof![Just(0.0), 0.1..30.0],
+    );
+    (parts, process).prop_map(|(a, b)| Draw {
+        die: a.0,
+        pitch: a.1,
+        pillar: a.2,
+        core: a.3,
+        copper: a.4,
+        form: a.5,
+        angle: a.6,
+        peak: b.0,
+        cure: b.1,
+        underfill: b.2,
+        power: b.3,
+        ambient: b.4,
+        cycle: b.5,
+        dwell: b.6,
+        life: b.7,
+    })
+}
+
+fn text(d: &Draw) -> String {
+    let [w, h, t] = d.die;
+    let technology = if d.pillar { "copper pillar" } else { "solder bump" };
+    let mut text = format!(
+        "[design]\nname = \"random\"\ndata = \"invented\"\n[[die]]\nname = \"a\"\nwidth = \"{w} um\"\nheight = \"{h} \
+         um\"\nthickness = \"{t} um\"\npads = \"at bumps\"\npower = \"{} W\"\n[die.bumps]\ntechnology = \
+         \"{technology}\"\npitch = \"{} um\"\n",
+        d.power, d.pitch
+    );
+    // The lid's foot leaves the bond line that the interface asks for.
+    let (height, bond, glue) = (4 * d.pitch / 10, 60, 100);
+    let foot = (t + height + bond).saturating_sub(glue);
+    text += &format!("height = \"{height} um\"\n");
+    text += "net_tile = [[\"VSS\", \"*\", \"VDD\"]]\nsignal_prefix = \"S_\"\n";
+    text += "[[die.net]]\nname = \"VDD\"\nclass = \"supply\"\ncurrent = \"0.5 A\"\n";
+    text += "[[die.ubm]]\nrole = \"adhesion\"\nmaterial = \"titanium\"\nthickness = \"0.1 um\"\n[[die.ubm]]\nrole = \
+             \"wetting\"\nmaterial = \"copper\"\nthickness = \"5 um\"\n";
+    text += &format!(
+        "[substrate]\nwidth = \"9 mm\"\nheight = \"8 mm\"\n[[substrate.layer]]\nmaterial = \"solder_mask\"\nthickness = \
+         \"20 um\"\n[[substrate.layer]]\nmaterial = \"copper\"\nthickness = \"15 um\"\ncopper = \"{0} \
+         %\"\n[[substrate.layer]]\nmaterial = \"bt_core\"\nthickness = \"{1} um\"\n[[substrate.layer]]\nmaterial = \
+         \"copper\"\nthickness = \"15 um\"\ncopper = \"{0} %\"\n[[substrate.layer]]\nmaterial = \
+         \"solder_mask\"\nthickness = \"20 um\"\n[balls]\npitch = \"0.8 mm\"\ndiameter = \"0.45 mm\"\nsolder = \
+         \"sac305\"\n",
+        d.copper, d.core
+    );
+    let ring_or_lid = |kind: &str, material: &str| {
+        format!(
+            "[form]\nkind = \"{kind}\"\nmaterial = \"{material}\"\nband = \"1 mm\"\nthickness = \"0.5 mm\"\nadhesive = \
+             \"adhesive_silicone\"\nadhesive_thickness = \"{glue} um\"\n"
+        )
+    };
+    text += &match d.form {
+        0 => "[form]\nkind = \"bare\"\n".to_owned(),
+        1 => ring_or_lid("ring", "stainless_430"),
+        _ => {
+            ring_or_lid("lid", "copper_lid")
+                + &format!(
+                    "foot_height = \"{foot} um\"\n[[interface]]\nname = \"tim\"\nbetween = [\"a\", \"lid\"]\nmaterial = \
+                     \"tim_gel\"\nthickness = \"{bond} um\"\n"
+                )
+        }
+    };
+    text += &format!("[process.reflow]\npeak = \"{} degC\"\n", d.peak);
+    if d.underfill {
+        text += &format!(
+            "[process.underfill]\nmaterial = \"underfill_capillary\"\ntemperature = \"90 degC\"\nangle_die = \"{0} \
+             deg\"\nangle_substrate = \"{0} deg\"\nangle_bump = \"{0} deg\"\n[[process.cure.step]]\ntemperature = \"{1} \
+             degC\"\ntime = \"60 min\"\n",
+            d.angle, d.cure
+        );
+    }
+    text += &format!(
+        "[environment]\nambient = \"{} degC\"\n[mission]\nlife = \"{} year\"\n[[mission.cycle]]\nlow = \"{} degC\"\nhigh \
+         = \"{} degC\"\ncount = \"1000 cycles\"\ndwell = \"{} s\"\n",
+        d.ambient, d.life, d.cycle[0], d.cycle[1], d.dwell
+    );
+    for figure in ["heat.junction_max", "warpage.warpage_room", "underfill.fill_time", "life.life_bumps"] {
+        let limit = match figure {
+            "heat.junction_max" => "\"125 degC\"",
+            "warpage.warpage_room" => "\"100 um\"",
+            "underfill.fill_time" => "\"60 s\"",
+            _ => "\"10 year\"",
+        };
+        text += &format!("[[requirement]]\nfigure = \"{figure}\"\nmax = {limit}\n");
+    }
+    text
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 40, ..ProptestConfig::default() })]
+
+    #[test]
+    fn every_design_ends_in_numbers_or_in_words(d in draw()) {
+        let files = Memory::default().with("design.toml", text(&d));
+        let reading = read_and_check(&files, "design.toml");
+        if !reading.is_runnable() {
+            // The checks refused it with their reasons.
+            prop_assert!(!reading.findings.is_empty());
+            return Ok(());
+        }
+        let design = reading.design.as_ref().unwrap();
+        let run = studies::graph().unwrap().run(design, None, &Cache::none(), Control::silent());
+        for study in run.studies() {
+            let name = study.node.name;
+            for figure in &study.figures {
+                prop_assert!(figure.value.is_finite(), "{name}.{}", figure.name);
+                if let Some([low, high]) = figure.between {
+                    prop_assert!(low <= figure.value && figure.value <= high, "{name}.{}", figure.name);
+                }
+            }
+            let failed = run.failures().iter().any(|f| f.0 == name);
+            let told = study.absent.is_some() || failed || !study.figures.is_empty();
+            prop_assert!(told, "{name} says nothing");
+        }
+        for failure in run.failures() {
+            let said = format!("{failure:?}");
+            prop_assert!(!said.contains("NaN") && !said.contains("inf"), "{said}");
+        }
+        for judged in judgements(design, &run) {
+            prop_assert!(!judged.sentence.is_empty() && !judged.sentence.contains("NaN"), "{}", judged.sentence);
+        }
+    }
+}
+
+#[test]
+fn some_of_the_random_designs_run_through() {
+    // A property that every design were refused before would hold for nothing.
+    let sound = Draw {
+        die: [3000, 2500, 300],
+        pitch: 250,
+        pillar: false,
+        core: 400,
+        copper: 60,
+        form: 0,
+        angle: 25,
+        peak: 245,
+        cure: 150,
+        underfill: true,
+        power: 1.0,
+        ambient: 40,
+        cycle: [0, 80],
+        dwell: 600,
+        life: 10.0,
+    };
+    for form in 0..3 {
+        let files = Memory::default().with("design.toml", text(&Draw { form, ..sound.clone() }));
+        let reading = read_and_check(&files, "design.toml");
+        assert!(reading.is_runnable(), "{:?}", reading.findings);
+        let run = studies::graph().unwrap().run(
+            reading.design.as_ref().unwrap(),
+            None,
+            &Cache::none(),
+            Control::silent(),
+        );
+        assert!(run.failures().is_empty(), "{:?}", run.failures());
+        for study in ["warpage", "joints", "underfill", "heat", "life", "cost"] {
+            assert!(!run.study(study).unwrap().figures.is_empty(), "{study}");
+        }
+    }
+}

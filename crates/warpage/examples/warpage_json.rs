@@ -1,6 +1,6 @@
 //! Answers tasks in JSON, one a line, for comparison with general-purpose libraries.
 //!
-//! A task has one of the keys `problem` (a whole problem), `specimen`, `section`, `annular`, `plates`.
+//! A task has one of the keys `problem` (a whole problem), `specimen`, `section`, `annular`, `plates`, `published`.
 
 use facedown_warpage::annular::{self, Ring};
 use facedown_warpage::plates::{self, Area, Assembly, Part, Region, Spring};
@@ -80,6 +80,9 @@ fn answer(line: &str) -> Answer {
     }
     if let Some(task) = task.get("plates") {
         return rectangles(task);
+    }
+    if task.get("published").is_some() {
+        return Ok(serde_json::to_value(facedown_warpage::published::checks())?);
     }
     let problem: Problem = match task.get("specimen").and_then(Value::as_str) {
         Some("bare") => specimen::bare(),

@@ -74,9 +74,9 @@ pub(super) fn rows(table: &mut Table) {
     let half = 7.5e-3;
     for (id, expected, value) in [
         ("curvature", 1.4119, pair.curvature(0.0, half)),
-        ("decay", 0.7056e-3, 1.0 / pair.decay),
-        ("die-edge", -39.0e-6, pair.height(half, half)),
-        ("side", -134.9e-6, pair.height(17.5e-3, half)),
+        ("decay", 0.7056, 1e3 / pair.decay),
+        ("die-edge", -39.0, pair.height(half, half) * 1e6),
+        ("side", -134.9, pair.height(17.5e-3, half) * 1e6),
     ] {
         table.relative(&format!("warpage-finite-die-{id}"), FINITE, expected, value, 1e-3);
     }

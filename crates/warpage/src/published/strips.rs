@@ -53,7 +53,7 @@ pub(super) fn rows(table: &mut Table) {
     }
     let (copper, invar) = (elastic(137e9, 0.0, 20e-6), elastic(130e9, 0.0, 1.2e-6));
     let bent = tip(section([1e-3; 2], [invar, copper]), 0.1);
-    table.relative("warpage-thermostat-tip", THERMOSTAT, 70.488e-6, bent, 1e-4);
+    table.relative("warpage-thermostat-tip", THERMOSTAT, 70.488, bent * 1e6, 1e-4);
 
     // Ratio of Stoney's curvature, from the unrelaxed stress, to that of two layers.
     for h in [0.001, 0.01, 0.05, 0.1] {

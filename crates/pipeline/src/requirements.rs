@@ -5,7 +5,7 @@ use crate::studies::REDISTRIBUTION;
 use crate::verdict::{Bound, Judgement, Requirement, judge};
 use facedown_evidence::Figure;
 use facedown_package::{Design, Limit};
-use facedown_quantity::{Scale, all_kinds, read_as};
+use facedown_quantity::{Kind, Scale, all_kinds, kind, read_as};
 
 /// One requirement of the design file before its limit is put into the figure's unit.
 struct Asked<'a> {
@@ -133,12 +133,17 @@ fn why_absent(requirement: &Requirement, run: &Run) -> String {
     format!("The study {study} gives no figure {figure} for this design.")
 }
 
-/// The limit in the figure's unit; nothing when it is of another kind.
+/// The number of a limit in the unit of its figure; nothing when it is of another kind. A figure whose unit is no unit of any kind (none, `squares`) is a
+/// plain number; a share is one too.
 fn limit_in(limit: &Limit, unit: &str) -> Option<f64> {
+    let plain = all_kinds().iter().all(|kind| kind.unit(unit).is_none());
     let text = match limit {
-        Limit::Number(value) => return unit.is_empty().then_some(*value),
+        Limit::Number(value) => return plain.then_some(*value),
         Limit::Text(text) => text,
     };
+    if plain {
+        return read_as(text, kind::Fraction::TABLE).ok().map(|read| read.si);
+    }
     all_kinds().iter().find_map(|kind| {
         let scale = kind.unit(unit)?.scale;
         let si = read_as(text, kind).ok()?.si;

@@ -6,6 +6,7 @@ use facedown_package::{Memory, Reading, demo, read_and_check};
 use facedown_pipeline::{
     Cache, Control, Run, requirements::judgements, spread::spreads, studies, verdict::Verdict,
 };
+use facedown_quantity::{Kind, all_kinds, kind};
 
 fn design(name: &str) -> (Memory, Reading) {
     let demo = demo(name).unwrap();
@@ -18,7 +19,7 @@ fn design(name: &str) -> (Memory, Reading) {
 /// All but the rule check, which has tests of its own and takes longest.
 fn run(reading: &Reading) -> Run {
     let graph = studies::graph().unwrap();
-    let names = ["joints", "underfill", "electrical", "heat", "cost"].map(String::from);
+    let names = ["joints", "underfill", "electrical", "heat", "life", "cost"].map(String::from);
     let selected = graph.select(&names).unwrap();
     graph.run(reading.design.as_ref().unwrap(), Some(&selected), &Cache::none(), Control::silent())
 }
@@ -46,10 +47,38 @@ fn every_demonstration_design_comes_through_every_study() {
             }
         }
         let judged = judgements(reading.design.as_ref().unwrap(), &run);
-        for judgement in
-            judged.iter().filter(|j| ["heat", "underfill"].contains(&j.requirement.study.as_str()))
-        {
-            assert_ne!(judgement.verdict, Verdict::NotJudged, "{name}: {}", judgement.sentence);
+        for study in ["redistribution", "joints", "underfill", "electrical", "heat", "life", "cost"] {
+            let mut of_study =
+                judged.iter().filter(|j| j.requirement.study == study && !j.requirement.built_in);
+            let judgement = of_study.next().unwrap_or_else(|| panic!("{name} asks nothing of {study}"));
+            // What the rule check finds is left out here.
+            if judgement.requirement.figure != "violations" {
+                assert_ne!(judgement.verdict, Verdict::NotJudged, "{name}: {}", judgement.sentence);
+            }
+        }
+    }
+}
+
+#[test]
+fn every_reported_figure_can_be_required_in_its_unit() {
+    for name in ["tidewatch", "harborlight", "breakwater"] {
+        let (_, reading) = design(name);
+        let run = run(&reading);
+        for study in run.studies() {
+            for figure in &study.figures {
+                let (study, unit) = (study.node.reported_under, figure.unit.as_str());
+                let known = facedown_package::figures::figure(study, &figure.name)
+                    .unwrap_or_else(|| panic!("{study}.{} has no name in figures.rs", figure.name));
+                match known.kind {
+                    Some(kind) if kind.a_name == kind::Fraction::TABLE.a_name && unit.is_empty() => {}
+                    Some(kind) => assert!(kind.unit(unit).is_some(), "{study}.{} in {unit}", figure.name),
+                    None => assert!(
+                        all_kinds().iter().all(|kind| kind.unit(unit).is_none()),
+                        "{study}.{} has the unit {unit}, but is named a plain number",
+                        figure.name
+                    ),
+                }
+            }
         }
     }
 }

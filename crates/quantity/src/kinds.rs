@@ -316,6 +316,11 @@ kinds! {
     units { "uN" = (1 e -6) written; "mN" = (1 e -3) written; "N" = (1 e 0) written; "kN" = (1 e 3) written; "gf" = (980665 e -8); "kgf" = (980665 e -5); }
     names { from_n n "N"; from_mn mn "mN"; }
 
+    /// A stiffness, in N/m inside.
+    Stiffness: "a stiffness", "stiffness", customary "N/m", examples ["5 N/m"],
+    units { "N/m" = (1 e 0) written; "kN/m" = (1 e 3) written; }
+    names { from_n_per_m n_per_m "N/m"; }
+
     /// An energy, in joules inside.
     Energy: "an energy", "energy", customary "J", examples ["5 mJ"],
     units { "uJ" = (1 e -6) written; "mJ" = (1 e -3) written; "J" = (1 e 0) written; "kJ" = (1 e 3) written; }
@@ -335,7 +340,7 @@ linear! {
     Conductivity FilmCoefficient ThermalResistance ThermalResistanceArea HeatCapacity SpecificEnergy Diffusivity Density
     Mass Current CurrentDensity Voltage Resistance SheetResistance Resistivity Inductance Capacitance Stress PerStress
     FractureToughness FractureEnergy SurfaceTension Viscosity Expansion TemperatureCoefficient Velocity Acceleration
-    Force Energy ActivationEnergy
+    Force Stiffness Energy ActivationEnergy
 }
 
 /// A pressure is a [`Stress`] by another name.

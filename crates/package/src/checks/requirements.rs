@@ -3,7 +3,7 @@
 use super::Checker;
 use crate::design::Design;
 use crate::die::Mount;
-use crate::figures::{COMING, FIGURES, KnownFigure, STUDIES, figure};
+use crate::figures::{FIGURES, KnownFigure, STUDIES, figure};
 use crate::read::values::{either, of_quantity};
 use crate::requirement::{Limit, Requirement};
 use facedown_diagnostic::{Finding, nearest};
@@ -59,16 +59,8 @@ fn named(c: &mut Checker, at: &str, requirement: &Requirement) -> Option<&'stati
         c.at(&path, finding);
         return None;
     };
-    if COMING.contains(&study) {
-        let finding = Finding::advice(
-            "not-judged",
-            format!("the study {study} is not part of this version; {text} will not be judged"),
-        );
-        c.at(&path, finding);
-        return None;
-    }
     if !STUDIES.contains(&study) {
-        let all: Vec<&str> = STUDIES.iter().chain(COMING).copied().collect();
+        let all: Vec<&str> = STUDIES.to_vec();
         let finding =
             Finding::error("figure-unknown", format!("there is no study `{study}`")).allowed(either(&all));
         let finding = match nearest(study, all.iter().copied()) {
@@ -133,6 +125,17 @@ fn lacking(design: &Design, known: &KnownFigure) -> Option<(String, String)> {
     match known.study {
         "redistribution" if flips().all(|d| d.rdl.is_none() && d.bumps.is_none()) => {
             lacks("no die is redistributed", "add [die.bumps] and [die.rdl]")
+        }
+        "joints" | "life"
+            if (known.name.starts_with("ball_") || known.name == "life_balls") && design.balls.is_none() =>
+        {
+            lacks("there are no balls", "add a table [balls]")
+        }
+        "life"
+            if design.mission.is_none()
+                && !matches!(known.name, "qualification_cycles" | "sample_size" | "current_density_max") =>
+        {
+            lacks("nothing is said of its service", "add a table [mission] with life and cycles")
         }
         "heat" if design.dies.iter().all(|d| d.power_w().is_none()) => {
             lacks("no die has a power", "add `power = \"...\"` or a power_map to a die")

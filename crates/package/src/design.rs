@@ -5,6 +5,7 @@ use crate::form::{Form, Interface, Variant};
 use crate::material::Materials;
 use crate::mission::{Environment, Mission};
 use crate::places::Places;
+use crate::prices::Prices;
 use crate::process::Process;
 use crate::qualification::Qualification;
 use crate::read::record::record;
@@ -48,6 +49,8 @@ record! {
         mission: Option<Mission>,
         /// How it is to be shown good.
         qualification: Option<Qualification>,
+        /// Prices and yields of wafers and steps.
+        prices "cost": Option<Prices>,
         /// The figures that must be met.
         #[serde(default)]
         requirements "requirement": Vec<Requirement>,

@@ -21,6 +21,7 @@ mod material;
 mod mission;
 mod nets;
 mod pads;
+pub mod prices;
 mod process;
 mod qualification;
 mod rdl;

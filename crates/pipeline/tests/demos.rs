@@ -127,3 +127,37 @@ fn a_package_that_the_underfill_does_not_wet_is_told_so() {
     let notes: Vec<&String> = underfill.parts.iter().flat_map(|p| &p.report.notes).collect();
     assert!(notes.iter().any(|n| n.contains("Does not fill") || n.contains("does not fill")), "{notes:?}");
 }
+
+#[test]
+fn the_users_prices_replace_the_defaults_and_the_rest_is_named() {
+    let demo = demo("tidewatch").unwrap();
+    let table = "\n[cost]\nmoney = \"crowns\"\n\n[[cost.wafer]]\nprice = 5000\n\n[[cost.step]]\nname = \"substrate\"\nprice = 2\nyield = \"90 %\"\n\n\
+                 [[cost.step]]\nname = \"marking\"\nprice = 0.5\n\n[[cost.step]]\nname = \"lid\"\nprice = 9\n";
+    let files = |priced: bool| {
+        demo.files.iter().fold(Memory::default(), |files, (name, text)| {
+            let more = if priced && *name == "design.toml" { table } else { "" };
+            files.with(name, format!("{text}{more}"))
+        })
+    };
+    let graph = studies::graph().unwrap();
+    let selected = graph.select(&["cost".to_owned()]).unwrap();
+    let [before, after] = [false, true].map(|priced| {
+        let reading = read_and_check(&files(priced), "design.toml");
+        assert!(reading.is_runnable(), "{:?}", reading.findings);
+        graph.run(reading.design.as_ref().unwrap(), Some(&selected), &Cache::none(), Control::silent())
+    });
+    let of = |run: &Run, name: &str| {
+        run.study("cost").unwrap().figures.iter().find(|f| f.name == name).unwrap().value
+    };
+    // The default substrate has a yield of 1; wafers of 3270 become wafers of 5000, dies keep their yield and test.
+    assert!((of(&after, "assembly_yield") / of(&before, "assembly_yield") - 0.9).abs() < 1e-12);
+    assert!(of(&after, "cost_dies") > 1.2 * of(&before, "cost_dies"));
+    assert_eq!(of(&after, "die_yield"), of(&before, "die_yield"));
+    let notes: Vec<&String> =
+        after.study("cost").unwrap().parts.iter().flat_map(|p| &p.report.notes).collect();
+    let stand_in = notes.iter().find(|n| n.contains("Invented defaults stand in for")).unwrap();
+    assert!(stand_in.contains("defect density") && stand_in.contains("price of final test"), "{stand_in}");
+    assert!(!stand_in.contains("wafer price") && !stand_in.contains("substrate"), "{stand_in}");
+    assert!(notes.iter().any(|n| n.contains("crowns")));
+    assert!(notes.iter().any(|n| n.contains("no step lid")));
+}

@@ -15,6 +15,7 @@ mod nets;
 mod pads;
 mod planes;
 mod power;
+mod prices;
 mod process;
 mod rdl;
 mod requirements;
@@ -52,6 +53,7 @@ pub fn check(design: &Design) -> Vec<Finding> {
     balls::check(&mut checker);
     form::check(&mut checker);
     process::check(&mut checker);
+    prices::check(&mut checker);
     requirements::check(&mut checker);
     hazards::check(&mut checker);
     checker.findings

@@ -160,6 +160,16 @@ impl FromNode for bool {
     }
 }
 
+impl FromNode for f64 {
+    fn expected() -> String {
+        "a number".into()
+    }
+
+    fn from_node(node: &Node, reader: &mut Reader) -> Option<Self> {
+        number(node, reader)
+    }
+}
+
 impl FromNode for u32 {
     fn expected() -> String {
         "a whole number".into()

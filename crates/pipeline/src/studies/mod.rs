@@ -15,7 +15,7 @@ mod rule_check;
 mod underfill;
 mod warpage;
 
-pub use cost::Cost;
+pub use cost::{Cost, CostTask};
 pub use electrical::{Electrical, ElectricalTask};
 pub use heat::{Heat, HeatTask};
 pub use joints::{JointTask, Joints};

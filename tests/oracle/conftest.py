@@ -37,6 +37,25 @@ def example():
 
 
 @pytest.fixture(scope="session")
+def answering(example):
+    """`answering(package, name)` is a function that has an example program answer many tasks in one run, a line of JSON each."""
+
+    def of(package, name):
+        program = example(package, name)
+
+        def run(tasks):
+            text = "".join(json.dumps(task) + "\n" for task in tasks)
+            done = subprocess.run([program], input=text, stdout=subprocess.PIPE, text=True, check=True)
+            answers = [json.loads(line) for line in done.stdout.splitlines()]
+            assert len(answers) == len(tasks)
+            return answers
+
+        return run
+
+    return of
+
+
+@pytest.fixture(scope="session")
 def exported(example, tmp_path_factory):
     """The folder with the exports of the invented drawing, and the truth about it."""
     folder = tmp_path_factory.mktemp("exported")

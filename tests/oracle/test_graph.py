@@ -1,8 +1,6 @@
 """Assignment, flows, matchings and chords against scipy and networkx on random inputs."""
 
 import itertools
-import json
-import subprocess
 
 import networkx
 import numpy
@@ -14,18 +12,8 @@ from scipy.sparse.csgraph import maximum_bipartite_matching
 
 
 @pytest.fixture(scope="session")
-def solve(example):
-    """Solves many tasks in one run of the example program."""
-    program = example("facedown-graph", "graph_json")
-
-    def run(tasks):
-        text = "".join(json.dumps(task) + "\n" for task in tasks)
-        done = subprocess.run([program], input=text, stdout=subprocess.PIPE, text=True, check=True)
-        answers = [json.loads(line) for line in done.stdout.splitlines()]
-        assert len(answers) == len(tasks)
-        return answers
-
-    return run
+def solve(answering):
+    return answering("facedown-graph", "graph_json")
 
 
 def test_dense_assignment_agrees_with_scipy(solve):

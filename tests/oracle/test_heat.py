@@ -1,7 +1,6 @@
 """Plates, fins, films and whole packages of the heat study against numpy and scipy on random inputs."""
 
 import json
-import subprocess
 
 import numpy
 import pytest
@@ -12,18 +11,8 @@ import scipy.special
 
 
 @pytest.fixture(scope="session")
-def solve(example):
-    """Solves many tasks in one run of the example program."""
-    program = example("facedown-heat", "heat_json")
-
-    def run(tasks):
-        text = "".join(json.dumps(task) + "\n" for task in tasks)
-        done = subprocess.run([program], input=text, stdout=subprocess.PIPE, text=True, check=True)
-        answers = [json.loads(line) for line in done.stdout.splitlines()]
-        assert len(answers) == len(tasks)
-        return answers
-
-    return run
+def solve(answering):
+    return answering("facedown-heat", "heat_json")
 
 
 def impedance(layers, film, face_film, beta):

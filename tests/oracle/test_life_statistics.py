@@ -1,12 +1,10 @@
 """Counting, life statistics, arrays of joints and moisture of the life study against rainflow and scipy on random inputs.
 
 Fits with units that still run are compared with scipy.stats.CensoredData; their likelihood-ratio bounds with a profile
-that scipy optimises in two dimensions, one value held.
+that scipy optimises in two dimensions, one value held; the fits themselves with lifelines too.
 """
 
-import json
-import subprocess
-
+import lifelines
 import numpy
 import pytest
 import rainflow
@@ -18,18 +16,8 @@ from test_published import check
 
 
 @pytest.fixture(scope="session")
-def solve(example):
-    """Solves many tasks in one run of the example program."""
-    program = example("facedown-life", "statistics_json")
-
-    def run(tasks):
-        text = "".join(json.dumps(task) + "\n" for task in tasks)
-        done = subprocess.run([program], input=text, stdout=subprocess.PIPE, text=True, check=True)
-        answers = [json.loads(line) for line in done.stdout.splitlines()]
-        assert len(answers) == len(tasks)
-        return answers
-
-    return run
+def solve(answering):
+    return answering("facedown-life", "statistics_json")
 
 
 def random_history(random):
@@ -127,6 +115,19 @@ def test_fits_and_bounds_agree_with_scipy(solve):
                 hazard = numpy.log(-numpy.log1p(-share))
                 loss = held(failures, running, top, numpy.log(shape), lambda x, b=bound, h=hazard: (x, numpy.log(b) - h * numpy.exp(-x)))
                 assert loss == pytest.approx(allowed, rel=1e-5)
+
+
+def test_fits_agree_with_lifelines(solve):
+    random = numpy.random.default_rng(15)
+    samples = [random_sample(random) for _ in range(20)]
+    answers = solve([{"fit": {"failures": f, "running": r, "confidence": 0.9, "share": 0.1}} for f, r in samples])
+    for (failures, running), answer in zip(samples, answers, strict=True):
+        # Its optimiser starts at lives near one.
+        unit = numpy.exp(numpy.mean(numpy.log(failures)))
+        lives = numpy.array(failures + running) / unit
+        fitter = lifelines.WeibullFitter().fit(lives, event_observed=[1] * len(failures) + [0] * len(running))
+        assert [answer["shape"], answer["scale"] / unit] == pytest.approx([fitter.rho_, fitter.lambda_], rel=1e-4)
+        assert answer["log_likelihood"] + len(failures) * numpy.log(unit) == pytest.approx(fitter.log_likelihood_, rel=1e-8, abs=1e-8)
 
 
 def test_bounds_without_failure_agree_with_scipy(solve):

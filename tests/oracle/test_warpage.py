@@ -1,8 +1,5 @@
 """Sections, round plates and rectangular plates of the warpage study against numpy and scipy on random inputs."""
 
-import json
-import subprocess
-
 import numpy
 import pytest
 import scipy.integrate
@@ -11,18 +8,8 @@ import scipy.sparse.linalg
 
 
 @pytest.fixture(scope="session")
-def solve(example):
-    """Solves many tasks in one run of the example program."""
-    program = example("facedown-warpage", "warpage_json")
-
-    def run(tasks):
-        text = "".join(json.dumps(task) + "\n" for task in tasks)
-        done = subprocess.run([program], input=text, stdout=subprocess.PIPE, text=True, check=True)
-        answers = [json.loads(line) for line in done.stdout.splitlines()]
-        assert len(answers) == len(tasks)
-        return answers
-
-    return run
+def solve(answering):
+    return answering("facedown-warpage", "warpage_json")
 
 
 def random_plies(random, bottom=None, count=None):

@@ -18,6 +18,13 @@ pub struct KnownFigure {
     pub meaning: &'static str,
 }
 
+impl KnownFigure {
+    /// True for a figure whose sign is a direction, so that a largest value is one of its magnitude.
+    pub fn signed(&self) -> bool {
+        self.study == "warpage" && matches!(self.name, "warpage_room" | "warpage_peak")
+    }
+}
+
 const LENGTH: Option<&KindTable> = Some(kind::Length::TABLE);
 const SHARE: Option<&KindTable> = Some(kind::Fraction::TABLE);
 const RESISTANCE: Option<&KindTable> = Some(kind::ThermalResistance::TABLE);

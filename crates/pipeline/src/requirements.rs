@@ -4,6 +4,7 @@ use crate::graph::{Absent, Run, StudyRun};
 use crate::studies::REDISTRIBUTION;
 use crate::verdict::{Bound, Judgement, Requirement, judge};
 use facedown_evidence::Figure;
+use facedown_package::figures::{self, KnownFigure};
 use facedown_package::{Design, Limit};
 use facedown_quantity::{Kind, Scale, all_kinds, kind, read_as};
 
@@ -33,15 +34,15 @@ pub fn judgements(design: &Design, run: &Run) -> Vec<Judgement> {
 fn asked(design: &Design) -> impl Iterator<Item = Asked<'_>> {
     design.requirements.iter().flat_map(|written| {
         let (study, figure) = written.figure.split_once('.').unwrap_or(("", written.figure.as_str()));
+        // Of a signed figure a largest value alone asks that neither sign goes beyond it.
+        let signed = figures::figure(study, figure).is_some_and(KnownFigure::signed);
+        let most = if signed && written.min.is_none() { Bound::Within } else { Bound::AtMost };
         let side = move |bound, limit: &'_ Option<Limit>| limit.as_ref().map(|_| bound);
-        [
-            (side(Bound::AtMost, &written.max), &written.max),
-            (side(Bound::AtLeast, &written.min), &written.min),
-        ]
-        .into_iter()
-        .filter_map(move |(bound, limit)| {
-            Some(Asked { study, figure, bound: bound?, limit: limit.as_ref()? })
-        })
+        [(side(most, &written.max), &written.max), (side(Bound::AtLeast, &written.min), &written.min)]
+            .into_iter()
+            .filter_map(move |(bound, limit)| {
+                Some(Asked { study, figure, bound: bound?, limit: limit.as_ref()? })
+            })
     })
 }
 

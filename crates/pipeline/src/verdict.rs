@@ -11,14 +11,26 @@ pub enum Bound {
     AtMost,
     /// The figure must not be below the limit.
     AtLeast,
+    /// The magnitude of a figure that has a sign must not be above the limit.
+    Within,
 }
 
 impl Bound {
-    /// `at most` or `at least`.
+    /// `at most`, `at least` or `within`.
     pub fn words(self) -> &'static str {
         match self {
             Bound::AtMost => "at most",
             Bound::AtLeast => "at least",
+            Bound::Within => "within",
+        }
+    }
+
+    /// How far a value lies on the right side of a limit; negative on the wrong one.
+    pub fn room(self, value: f64, limit: f64) -> f64 {
+        match self {
+            Bound::AtMost => limit - value,
+            Bound::AtLeast => value - limit,
+            Bound::Within => limit - value.abs(),
         }
     }
 }
@@ -93,10 +105,7 @@ pub fn judge(
         let sentence = why_absent.to_owned();
         return Judgement { requirement, verdict: Verdict::NotJudged, margin: None, sentence };
     };
-    let room = match requirement.bound {
-        Bound::AtMost => requirement.limit - figure.value,
-        Bound::AtLeast => figure.value - requirement.limit,
-    };
+    let room = requirement.bound.room(figure.value, requirement.limit);
     let error = figure.error.unwrap_or(0.0);
     let verdict = if room >= error {
         Verdict::Meets
@@ -114,7 +123,7 @@ pub fn judge(
         Verdict::Meets => format!("{value}."),
         Verdict::Short => {
             let side = match requirement.bound {
-                Bound::AtMost => "above",
+                Bound::AtMost | Bound::Within => "above",
                 Bound::AtLeast => "below",
             };
             format!("{value}: {} {side} the limit.", amount(-room, &figure.unit))
@@ -197,6 +206,15 @@ mod tests {
             short.sentence,
             "Wirelength ratio 1.5 (set by net miso), asked at least 2: 0.5 below the limit."
         );
+    }
+
+    #[test]
+    fn a_signed_figure_is_held_within_its_limit_on_both_sides() {
+        let down = judge(asked(Bound::Within, 2.0), Some(&figure(-1.5, None)), "", None);
+        assert_eq!((down.verdict, down.margin), (Verdict::Meets, Some(0.25)));
+        let far = judge(asked(Bound::Within, 2.0), Some(&figure(-2.5, None)), "", None);
+        assert_eq!((far.verdict, far.margin), (Verdict::Short, Some(-0.25)));
+        assert_eq!(far.sentence, "Wirelength ratio -2.5, asked within 2: 0.5 above the limit.");
     }
 
     #[test]

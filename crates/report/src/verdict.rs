@@ -94,6 +94,7 @@ impl MarginBar {
         let meets = match self.sense {
             Bound::AtMost => self.value <= self.limit,
             Bound::AtLeast => self.value >= self.limit,
+            Bound::Within => self.value.abs() <= self.limit,
         };
         if meets { Verdict::Meets } else { Verdict::Short }
     }
@@ -115,16 +116,17 @@ impl MarginBar {
             return;
         }
         let spread = self.spread.filter(|s| s.is_finite()).unwrap_or(0.0).abs();
-        let low = (self.value - spread).min(self.limit).min(0.0);
-        let high = (self.value + spread).max(self.limit).max(0.0);
+        let value = if self.sense == Bound::Within { self.value.abs() } else { self.value };
+        let low = (value - spread).min(self.limit).min(0.0);
+        let high = (value + spread).max(self.limit).max(0.0);
         let room = if high > low { (high - low) * 1.08 } else { 1.0 };
         let at = |v: f64| x + (v - low) / room * width;
-        let (left, right) = (at(self.value.min(0.0)), at(self.value.max(0.0)));
+        let (left, right) = (at(value.min(0.0)), at(value.max(0.0)));
         let class = if verdict == Verdict::Meets { "m-meets" } else { "m-short" };
         svg.start("rect").attr("class", class).num("x", left).num("y", y - thick / 2.0);
         svg.num("width", right - left).num("height", thick).end();
         if spread > 0.0 {
-            let (a, b) = (at(self.value - spread), at(self.value + spread));
+            let (a, b) = (at(value - spread), at(value + spread));
             let d = format!("M{} {}v4m0-2H{}m0-2v4", fixed(a, 2), fixed(y - 2.0, 2), fixed(b, 2));
             svg.start("path").attr("class", "m-whisker").attr("d", d).end();
         }

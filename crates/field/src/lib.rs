@@ -1,4 +1,4 @@
-//! The numerics under the studies: roots, quadrature, small dense and banded systems, rate equations, distributions.
+//! The numerics under the studies: roots, quadrature, rate equations, small dense systems, systems on a grid, distributions.
 //!
 //! Nothing here knows packaging, materials or units; every function takes plain numbers and closures and can be
 //! tested against a general-purpose library. A method that does not reach its tolerance says so by an error; it never
@@ -11,9 +11,9 @@
 //! assert!((area - 2.0).abs() < 1e-12);
 //! ```
 
-pub mod banded;
 pub mod dense;
 pub mod distribution;
+pub mod fronts;
 pub mod gauss;
 pub mod quadrature;
 pub mod rates;

@@ -1,6 +1,6 @@
 //! Where the unknowns of the plates are: lines of the grid, mirrors, and what keeps a free body in place.
 
-use super::{Area, Assembly};
+use super::{Area, Assembly, Part, Region, Spring};
 use crate::grid::Lines;
 
 /// Where the unknowns are.
@@ -16,6 +16,21 @@ pub(super) struct Numbering {
 impl Numbering {
     pub fn slot(&self, plate: usize, i: usize, j: usize, component: usize) -> usize {
         ((i * self.across[1] + j) * 2 + plate) * 6 + component
+    }
+
+    /// Unknowns of a piece with the numbers of their shape functions as they are counted in a piece: plate by plate
+    /// both displacements in the plane and the deflection, each with that in y running faster.
+    pub fn piece(&self, piece: [usize; 2]) -> Vec<(usize, usize)> {
+        let mut all = Vec::new();
+        let mut number = 0;
+        for (plate, field) in [(0, 0), (0, 1), (0, 2), (1, 0), (1, 1), (1, 2)] {
+            let n = if field == 2 { 4 } else { 3 };
+            for k in 0..n * n {
+                all.extend(self.of(plate, field, piece, k / n, k % n).map(|u| (number, u)));
+                number += 1;
+            }
+        }
+        all
     }
 
     /// Unknown of local function (`a` in x, `b` in y) of a field in the piece (`px`, `py`).
@@ -34,15 +49,44 @@ pub fn quartered(assembly: &Assembly) -> bool {
     mirrored(assembly, 0) && mirrored(assembly, 1)
 }
 
-/// Whether parts and springs are their own mirror image across a direction.
+/// Whether parts and springs are their own mirror image across a direction: each as often as its image.
 fn mirrored(assembly: &Assembly, axis: usize) -> bool {
+    let near = 1e-9 * assembly.size[axis];
     let ends = |a: &Area| if axis == 0 { a.x } else { a.y };
-    let centred = |a: &Area| {
-        let [low, high] = ends(a);
-        (low + high).abs() <= 1e-9 * assembly.size[axis]
+    let same = |a: &Area, b: &Area, sign: f64| {
+        let ([a0, a1], [b0, b1]) = (ends(a), ends(b));
+        let image = if sign < 0.0 { [-b1, -b0] } else { [b0, b1] };
+        let other = if axis == 0 { [a.y, b.y] } else { [a.x, b.x] };
+        (a0 - image[0]).abs() <= near
+            && (a1 - image[1]).abs() <= near
+            && (0..2).all(|k| (other[0][k] - other[1][k]).abs() <= near)
     };
-    let regions = assembly.parts.iter().map(|p| &p.region).chain(assembly.springs.iter().map(|s| &s.region));
-    regions.into_iter().all(|r| centred(&r.outer) && r.opening.as_ref().is_none_or(centred))
+    let like = |a: &Region, b: &Region, sign: f64| {
+        same(&a.outer, &b.outer, sign)
+            && match (&a.opening, &b.opening) {
+                (Some(a), Some(b)) => same(a, b, sign),
+                (None, None) => true,
+                _ => false,
+            }
+    };
+    let parts = assembly.parts.iter().all(|p| {
+        let count = |sign: f64| {
+            let alike =
+                |q: &&Part| q.plate == p.plate && q.plies == p.plies && like(&q.region, &p.region, sign);
+            assembly.parts.iter().filter(alike).count()
+        };
+        count(1.0) == count(-1.0)
+    });
+    parts
+        && assembly.springs.iter().all(|s| {
+            let count = |sign: f64| {
+                let alike = |t: &&Spring| {
+                    Spring { region: s.region, ..**t } == *s && like(&t.region, &s.region, sign)
+                };
+                assembly.springs.iter().filter(alike).count()
+            };
+            count(1.0) == count(-1.0)
+        })
 }
 
 pub(super) fn lines(assembly: &Assembly, axis: usize) -> Lines {

@@ -7,6 +7,7 @@
 //! (1983) 302). All work is in dense blocks that stay in the caches; the order of all sums is fixed.
 
 use crate::NoConvergence;
+use std::sync::Arc;
 
 /// Columns that are eliminated at a time.
 const BLOCK: usize = 32;
@@ -45,8 +46,8 @@ enum From {
 
 /// The Cholesky factor of a matrix on a [`Plan`].
 #[derive(Debug, Clone)]
-pub struct Factor<'a> {
-    plan: &'a Plan,
+pub struct Factor {
+    plan: Arc<Plan>,
     entries: Vec<f64>,
 }
 
@@ -67,7 +68,28 @@ impl Plan {
         if nx * ny > 0 {
             plan.part([0, nx], [0, ny], ny, &total);
         }
+        plan.sort();
         plan
+    }
+
+    /// Brings every front into the order of elimination, so that what is handed up keeps its order there.
+    fn sort(&mut self) {
+        let mut rank = vec![0; self.count];
+        let order = self.nodes.iter().flat_map(|n| &n.unknowns[..n.own]);
+        order.enumerate().for_each(|(k, &u)| rank[u] = k);
+        self.nodes.iter_mut().for_each(|n| n.unknowns.sort_unstable_by_key(|&u| rank[u]));
+        for k in 0..self.nodes.len() {
+            let own = &self.nodes[k].unknowns;
+            let find = |u: &usize| own.partition_point(|v| rank[*v] < rank[*u]);
+            let from = match &self.nodes[k].from {
+                From::Piece(piece, _) => From::Piece(*piece, self.pieces[*piece].iter().map(find).collect()),
+                From::Halves(halves) => From::Halves([0, 1].map(|h| {
+                    let half = &self.nodes[halves[h].0];
+                    (halves[h].0, half.unknowns[half.own..].iter().map(find).collect())
+                })),
+            };
+            self.nodes[k].from = from;
+        }
     }
 
     /// Plans a part of the grid and gives what it shares with the rest.
@@ -78,8 +100,7 @@ impl Plan {
             let mut held: Shared = self.pieces[piece].iter().map(|&u| (u, 1)).collect();
             held.sort_unstable();
             let (unknowns, own, shared) = split(&held, total);
-            let places = places(&unknowns, own, &self.pieces[piece]);
-            self.push(unknowns, own, From::Piece(piece, places));
+            self.push(unknowns, own, From::Piece(piece, Vec::new()));
             return shared;
         }
         let halves = if nx > ny {
@@ -94,10 +115,7 @@ impl Plan {
             (self.nodes.len() - 1, shared)
         });
         let (unknowns, own, shared) = split(&merged(&one.1, &two.1), total);
-        let from = [one.0, two.0].map(|k| {
-            let handed = &self.nodes[k].unknowns[self.nodes[k].own..];
-            (k, places(&unknowns, own, handed))
-        });
+        let from = [one.0, two.0].map(|k| (k, Vec::new()));
         self.push(unknowns, own, From::Halves(from));
         shared
     }
@@ -132,13 +150,35 @@ impl Plan {
         self.nodes.iter().map(front).sum()
     }
 
+    /// The product of the sum of the pieces' matrices, as in [`Plan::factor`], with a vector of as many entries as there
+    /// are unknowns.
+    pub fn times(&self, matrices: &[Vec<f64>], x: &[f64]) -> Vec<f64> {
+        let mut product = vec![0.0; self.count];
+        let (mut own, mut sum) = (Vec::new(), Vec::new());
+        for (unknowns, m) in self.pieces.iter().zip(matrices) {
+            let n = unknowns.len();
+            own.clear();
+            own.extend(unknowns.iter().map(|&u| x[u]));
+            sum.clear();
+            sum.resize(n, 0.0);
+            for i in 0..n {
+                let row = &m[i * n..i * n + i];
+                let value = own[i];
+                sum[i] += m[i * n + i] * value + dot(row, &own[..i]);
+                sum.iter_mut().zip(row).for_each(|(s, entry)| *s += entry * value);
+            }
+            unknowns.iter().zip(&sum).for_each(|(&u, s)| product[u] += s);
+        }
+        product
+    }
+
     /// The Cholesky factor of the sum of the pieces' matrices: each square, row by row, in the order of the piece's
     /// unknowns; only the lower half is read.
     ///
     /// # Errors
     /// [`NoConvergence::Singular`] where a pivot falls below 1e-13 of its diagonal entry (the matrix is not positive
     /// definite in this precision) or the sizes do not fit, [`NoConvergence::NotFinite`] where an entry is not finite.
-    pub fn factor(&self, matrices: &[Vec<f64>]) -> Result<Factor<'_>, NoConvergence> {
+    pub fn factor(self: &Arc<Plan>, matrices: &[Vec<f64>]) -> Result<Factor, NoConvergence> {
         let fits = |(u, m): (&Vec<usize>, &Vec<f64>)| u.len() * u.len() == m.len();
         if matrices.len() != self.pieces.len() || !self.pieces.iter().zip(matrices).all(fits) {
             return Err(NoConvergence::Singular);
@@ -157,6 +197,7 @@ impl Plan {
             let (s, n) = (node.own, node.unknowns.len());
             let mut front = Front {
                 own: s,
+                others: n - s,
                 panel: &mut entries[node.start..node.start + s * n],
                 rest: vec![0.0; (n - s) * (n - s)],
             };
@@ -164,7 +205,7 @@ impl Plan {
                 From::Piece(piece, places) => front.add(&matrices[*piece], places),
                 From::Halves(halves) => {
                     for (half, places) in halves {
-                        front.add(&std::mem::take(&mut handed[*half]), places);
+                        front.add_rising(&std::mem::take(&mut handed[*half]), places);
                     }
                 }
             }
@@ -172,7 +213,7 @@ impl Plan {
             front.pass();
             handed[k] = front.rest;
         }
-        Ok(Factor { plan: self, entries })
+        Ok(Factor { plan: Arc::clone(self), entries })
     }
 }
 
@@ -195,19 +236,11 @@ fn split(held: &Shared, total: &[usize]) -> (Vec<usize>, usize, Shared) {
     (unknowns, own.len(), shared)
 }
 
-/// The place of each of some unknowns in a front, whose first `own` and whose others are sorted.
-fn places(front: &[usize], own: usize, of: &[usize]) -> Vec<usize> {
-    let find = |u: &usize| match front[..own].binary_search(u) {
-        Ok(k) => k,
-        Err(_) => own + front[own..].partition_point(|v| v < u),
-    };
-    of.iter().map(find).collect()
-}
-
 /// A dense matrix while it is filled and eliminated from.
 struct Front<'a> {
-    /// Number of unknowns to eliminate.
+    /// Number of unknowns to eliminate, and of the others.
     own: usize,
+    others: usize,
     /// Their columns: rows of `own` entries.
     panel: &'a mut [f64],
     /// The square of the others, its lower half.
@@ -217,16 +250,31 @@ struct Front<'a> {
 impl Front<'_> {
     /// Adds the lower half of a matrix whose unknowns have these places.
     fn add(&mut self, matrix: &[f64], places: &[usize]) {
-        let (s, n) = (self.own, places.len());
-        let r = (self.panel.len().checked_div(s)).map_or(self.rest.len().isqrt(), |rows| rows - s);
+        let n = places.len();
         for (i, &p) in places.iter().enumerate() {
             for (&value, &q) in matrix[i * n..=i * n + i].iter().zip(places) {
                 let (row, column) = (p.max(q), p.min(q));
-                if column < s {
-                    self.panel[row * s + column] += value;
+                if column < self.own {
+                    self.panel[row * self.own + column] += value;
                 } else {
-                    self.rest[(row - s) * r + column - s] += value;
+                    self.rest[(row - self.own) * self.others + column - self.own] += value;
                 }
+            }
+        }
+    }
+
+    /// The same for rising places.
+    fn add_rising(&mut self, matrix: &[f64], places: &[usize]) {
+        let (s, n) = (self.own, places.len());
+        let inside = places.partition_point(|&q| q < s);
+        for (i, &p) in places.iter().enumerate() {
+            let row = &matrix[i * n..=i * n + i];
+            let (own, others) = row.split_at(inside.min(i + 1));
+            let to = &mut self.panel[p * s..p * s + s];
+            own.iter().zip(places).for_each(|(value, &q)| to[q] += value);
+            if p >= s {
+                let to = &mut self.rest[(p - s) * self.others..][..self.others];
+                others.iter().zip(&places[inside..]).for_each(|(value, &q)| to[q - s] += value);
             }
         }
     }
@@ -368,7 +416,12 @@ fn dot(a: &[f64], b: &[f64]) -> f64 {
     (strands[0] + strands[1]) + (strands[2] + strands[3]) + tail
 }
 
-impl Factor<'_> {
+impl Factor {
+    /// The plan that it was made by.
+    pub fn plan(&self) -> &Arc<Plan> {
+        &self.plan
+    }
+
     /// The solution for one right side.
     ///
     /// # Errors
@@ -426,7 +479,7 @@ mod tests {
     use super::*;
 
     /// Pieces between the points of a grid, some unknowns at each point, and symmetric matrices with a heavy diagonal.
-    fn grid(nx: usize, ny: usize, each: usize) -> (Plan, Vec<Vec<f64>>) {
+    fn grid(nx: usize, ny: usize, each: usize) -> (Arc<Plan>, Vec<Vec<f64>>) {
         let point = |x: usize, y: usize| (0..each).map(move |k| (y * (nx + 1) + x) * each + k);
         let mut pieces = Vec::new();
         for x in 0..nx {
@@ -446,7 +499,7 @@ mod tests {
         let n = 4 * each;
         let matrix = |p: usize| (0..n * n).map(|k| entry(p, k / n, k % n)).collect();
         let matrices = (0..pieces.len()).map(matrix).collect();
-        (Plan::new([nx, ny], pieces, (nx + 1) * (ny + 1) * each), matrices)
+        (Arc::new(Plan::new([nx, ny], pieces, (nx + 1) * (ny + 1) * each)), matrices)
     }
 
     #[test]
@@ -464,6 +517,9 @@ mod tests {
             }
             let right: Vec<f64> = (0..n).map(|i| (i as f64).sin()).collect();
             let x = plan.factor(&matrices).unwrap().solve(&right).unwrap();
+            for (a, b) in plan.times(&matrices, &x).iter().zip(&right) {
+                assert!((a - b).abs() < 1e-12, "{nx} {ny} {each}: {a} {b}");
+            }
             for (a, b) in x.iter().zip(crate::dense::solve(&rows, &right).unwrap()) {
                 assert!((a - b).abs() < 1e-13, "{nx} {ny} {each}: {a} {b}");
             }
@@ -478,7 +534,7 @@ mod tests {
         assert_eq!(plan.factor(&matrices).err(), Some(NoConvergence::Singular));
         matrices[3][9] = f64::NAN;
         assert_eq!(plan.factor(&matrices).err(), Some(NoConvergence::NotFinite));
-        let lonely = Plan::new([1, 1], vec![vec![0]], 2);
+        let lonely = Arc::new(Plan::new([1, 1], vec![vec![0]], 2));
         assert_eq!(
             lonely.factor(&[vec![1.0]]).err(),
             Some(NoConvergence::Singular),

@@ -11,6 +11,7 @@
 //! assert!((area - 2.0).abs() < 1e-12);
 //! ```
 
+pub mod conjugate;
 pub mod dense;
 pub mod distribution;
 pub mod fronts;

@@ -4,14 +4,13 @@
 //! interval of temperature the parts that are one take the mean modulus and the integral of the expansion. While
 //! nothing is joined or loosened the way back is the same, so a stage is known by one path over temperature.
 
-use crate::plates;
+use crate::plates::{self, Series};
 use crate::problem::{CoverKind, Problem};
 use crate::section::{Free, Section, stacked};
 use crate::shape::{SIDE, places};
 use crate::stack::{Cause, Made, Stack, layers, stack};
 use crate::valid::Refusal;
 use facedown_field::NoConvergence;
-use rayon::prelude::*;
 
 /// Points on a side of the grid on each die.
 pub(crate) const DIE_SIDE: usize = 9;
@@ -154,8 +153,8 @@ impl Layout {
     }
 
     /// What one interval adds.
-    fn read(&self, made: Made, stack: &Stack) -> Result<Reading, NoConvergence> {
-        let bent = plates::solve(&stack.assembly)?;
+    fn read(&self, made: Made, stack: &Stack, series: &mut Series) -> Result<Reading, NoConvergence> {
+        let bent = series.solve(&stack.assembly)?;
         let middle = bent.deflection(0, [0.0; 2]);
         let heights = |places: &[[f64; 2]]| {
             places.iter().map(|&p| bent.deflection(0, p) - middle).collect::<Vec<f64>>()
@@ -215,6 +214,7 @@ impl Layout {
 /// Readings over temperature from the first of them, while the same parts are one.
 pub(crate) struct Path {
     at: Vec<(f64, Reading)>,
+    series: Series,
 }
 
 /// Temperatures that must be met, sorted, with steps between them no longer than the longest interval.
@@ -241,18 +241,15 @@ impl Path {
     /// The path through all wanted temperatures.
     fn of(problem: &Problem, layout: &Layout, made: Made, wanted: Vec<f64>) -> Result<Path, Refusal> {
         let ladder = ladder(wanted);
-        let read = |w: &[f64]| -> Result<Reading, Refusal> {
-            let stack = stack(problem, made, Cause::Heat(w[0], w[1]));
-            layout.read(made, &stack).map_err(unsolved(w[1]))
-        };
-        // The intervals know nothing of each other; their sums are formed in order.
-        let added = ladder.par_windows(2).map(read).collect::<Vec<Result<Reading, Refusal>>>();
+        let mut series = Series::default();
         let mut at = vec![(ladder[0], layout.flat())];
-        for (reading, &t) in added.into_iter().zip(&ladder[1..]) {
-            let sum = layout.flat().plus(&at[at.len() - 1].1, 1.0);
-            at.push((t, sum.plus(&reading?, 1.0)));
+        for w in ladder.windows(2) {
+            let stack = stack(problem, made, Cause::Heat(w[0], w[1]));
+            let added = layout.read(made, &stack, &mut series).map_err(unsolved(w[1]))?;
+            let sum = at[at.len() - 1].1.clone();
+            at.push((w[1], sum.plus(&added, 1.0)));
         }
-        Ok(Path { at })
+        Ok(Path { at, series })
     }
 
     /// What going from one temperature to another adds; both were wanted.
@@ -316,26 +313,31 @@ impl<'a> History<'a> {
         if !covered && !filled {
             wanted.extend(&temperatures);
         }
-        let joined = Path::of(problem, &layout, Made::Joined, wanted)?;
-        let (mut path, mut shrinkage) = (None, layout.flat());
-        if filled {
+        let before_cover = || {
+            let joined = Path::of(problem, &layout, Made::Joined, wanted)?;
+            if !filled {
+                return Ok((joined, None, layout.flat()));
+            }
             let mut wanted = vec![p.underfill_cure_k, p.room_k];
             if covered {
                 wanted.push(p.cover_cure_k);
             } else {
                 wanted.extend(&temperatures);
             }
-            path = Some(Path::of(problem, &layout, Made::Filled, wanted)?);
+            let mut path = Path::of(problem, &layout, Made::Filled, wanted)?;
             let stack = stack(problem, Made::Filled, Cause::Shrinkage(p.underfill_cure_k));
-            shrinkage = layout.read(Made::Filled, &stack).map_err(unsolved(p.underfill_cure_k))?;
-        }
-        let cover = if covered {
+            let added = layout.read(Made::Filled, &stack, &mut path.series);
+            Ok((joined, Some(path), added.map_err(unsolved(p.underfill_cure_k))?))
+        };
+        let with_cover = || {
             let mut wanted = temperatures.clone();
             wanted.push(p.cover_cure_k);
-            Some(Path::of(problem, &layout, Made::Covered, wanted)?)
-        } else {
-            None
+            Path::of(problem, &layout, Made::Covered, wanted)
         };
+        // Both know nothing of each other.
+        let (before, with) = rayon::join(before_cover, || covered.then(with_cover).transpose());
+        let (joined, path, shrinkage) = before?;
+        let cover = with?;
         Ok(History { problem, layout, joined, filled: path, shrinkage, covered: cover, temperatures })
     }
 

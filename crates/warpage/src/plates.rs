@@ -8,14 +8,17 @@
 //! Energy is least over the shape functions of [`grid`](crate::grid). A design that is its own mirror image is solved
 //! on its half or quarter.
 
+mod series;
 mod unknowns;
 
 use crate::grid::{Lines, Products, values};
 use crate::section::{Ply, Section};
 use facedown_field::NoConvergence;
-use facedown_field::fronts::Plan;
+use facedown_field::fronts::{Factor, Plan};
+use std::sync::Arc;
 use unknowns::{Numbering, lines, number};
 
+pub use series::Series;
 pub use unknowns::quartered;
 
 /// A rectangle, m: from and to in x and y.
@@ -245,46 +248,71 @@ impl Piece<'_> {
     }
 }
 
+/// An assembly on its grid.
+struct Model {
+    lines: [Lines; 2],
+    numbering: Numbering,
+    /// Unknowns and matrix of each piece.
+    unknowns: Vec<Vec<usize>>,
+    matrices: Vec<Vec<f64>>,
+    right: Vec<f64>,
+}
+
+impl Model {
+    fn of(assembly: &Assembly) -> Model {
+        let lines = [lines(assembly, 0), lines(assembly, 1)];
+        let [nx, ny] = [lines[0].pieces(), lines[1].pieces()];
+        let centre = |px: usize, py: usize| (lines[0].middle(px), lines[1].middle(py));
+        let mut present = vec![[false; 2]; nx * ny];
+        for px in 0..nx {
+            for py in 0..ny {
+                let (x, y) = centre(px, py);
+                for part in assembly.parts.iter().filter(|p| p.region.holds(x, y)) {
+                    present[px * ny + py][part.plate] = true;
+                }
+            }
+        }
+        let numbering = number(&lines, &present);
+        let products = [0, 1].map(|k: usize| {
+            let at = &lines[k].at;
+            at.windows(2).map(|w| Products::new(w[1] - w[0])).collect::<Vec<_>>()
+        });
+        let mut right = vec![0.0; numbering.count];
+        let (mut unknowns, mut matrices) = (Vec::with_capacity(nx * ny), Vec::with_capacity(nx * ny));
+        for px in 0..nx {
+            for py in 0..ny {
+                let piece = filled(assembly, centre(px, py), [&products[0][px], &products[1][py]]);
+                let own = numbering.piece([px, py]);
+                let mut matrix = Vec::with_capacity(own.len() * own.len());
+                for &(i, u) in &own {
+                    right[u] += piece.right[i];
+                    matrix.extend(own.iter().map(|&(j, _)| piece.matrix[i][j]));
+                }
+                unknowns.push(own.into_iter().map(|(_, u)| u).collect());
+                matrices.push(matrix);
+            }
+        }
+        Model { lines, numbering, unknowns, matrices, right }
+    }
+
+    fn factor(&self) -> Result<Factor, NoConvergence> {
+        let grid = [0, 1].map(|k| self.lines[k].pieces());
+        Arc::new(Plan::new(grid, self.unknowns.clone(), self.numbering.count)).factor(&self.matrices)
+    }
+
+    fn bent(self, x: Vec<f64>) -> Bent {
+        Bent { lines: self.lines, numbering: self.numbering, x }
+    }
+}
+
 /// Solves an assembly.
 ///
 /// # Errors
 /// [`NoConvergence`] when a plate has no stiffness somewhere, or stiffnesses lie too far apart.
 pub fn solve(assembly: &Assembly) -> Result<Bent, NoConvergence> {
-    let lines = [lines(assembly, 0), lines(assembly, 1)];
-    let [nx, ny] = [lines[0].pieces(), lines[1].pieces()];
-    let centre = |px: usize, py: usize| (lines[0].middle(px), lines[1].middle(py));
-    let mut present = vec![[false; 2]; nx * ny];
-    for px in 0..nx {
-        for py in 0..ny {
-            let (x, y) = centre(px, py);
-            for part in assembly.parts.iter().filter(|p| p.region.holds(x, y)) {
-                present[px * ny + py][part.plate] = true;
-            }
-        }
-    }
-    let numbering = number(&lines, &present);
-    let products = [0, 1].map(|k: usize| {
-        let at = &lines[k].at;
-        at.windows(2).map(|w| Products::new(w[1] - w[0])).collect::<Vec<_>>()
-    });
-    let mut right = vec![0.0; numbering.count];
-    let (mut unknowns, mut matrices) = (Vec::with_capacity(nx * ny), Vec::with_capacity(nx * ny));
-    for px in 0..nx {
-        for py in 0..ny {
-            let piece = filled(assembly, centre(px, py), [&products[0][px], &products[1][py]]);
-            let own = numbering.piece([px, py]);
-            let mut matrix = Vec::with_capacity(own.len() * own.len());
-            for &(i, u) in &own {
-                right[u] += piece.right[i];
-                matrix.extend(own.iter().map(|&(j, _)| piece.matrix[i][j]));
-            }
-            unknowns.push(own.into_iter().map(|(_, u)| u).collect());
-            matrices.push(matrix);
-        }
-    }
-    let plan = Plan::new([nx, ny], unknowns, numbering.count);
-    let x = plan.factor(&matrices)?.solve(&right)?;
-    Ok(Bent { lines, numbering, x })
+    let model = Model::of(assembly);
+    let x = model.factor()?.solve(&model.right)?;
+    Ok(model.bent(x))
 }
 
 /// The matrix and the right side of the piece around a place.

@@ -145,6 +145,16 @@ fn a_received_bow_is_carried() {
 }
 
 #[test]
+fn the_number_of_threads_changes_no_bit() {
+    let on = |threads: usize| {
+        let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap();
+        pool.install(|| serde_json::to_string(&solve(&specimen::lidded()).unwrap()).unwrap())
+    };
+    let one = on(1);
+    assert!([2, 3, 7].into_iter().all(|n| on(n) == one));
+}
+
+#[test]
 fn a_turned_package_gives_the_same_turned() {
     let mut p = specimen::module();
     let there = solve(&p).unwrap();

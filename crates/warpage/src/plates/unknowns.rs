@@ -4,6 +4,7 @@ use super::{Area, Assembly, Part, Region, Spring};
 use crate::grid::Lines;
 
 /// Where the unknowns are.
+#[derive(Clone, PartialEq)]
 pub(super) struct Numbering {
     /// Number of unknowns.
     pub count: usize,

@@ -1,0 +1,110 @@
+//! Assemblies that differ little, one after the other: moduli follow the temperature, so over many intervals the
+//! matrix is nearly the one before.
+
+use super::unknowns::Numbering;
+use super::{Assembly, Bent, Model};
+use facedown_field::fronts::Factor;
+use facedown_field::{NoConvergence, conjugate};
+use std::collections::VecDeque;
+
+/// Error in energy at which the steps of a [`Series`] end, as a share.
+const TOLERANCE: f64 = 1e-11;
+/// Steps after which factoring anew is as quick.
+const STEPS: usize = 12;
+/// Solutions from which the next one starts.
+const KEPT: usize = 3;
+
+/// Assemblies that differ little, as over intervals of temperature: one of them is factored, the others are found by
+/// conjugate gradients from there.
+#[derive(Default)]
+pub struct Series {
+    /// Where the unknowns of the factored one are, and its factor.
+    factored: Option<(Numbering, Factor)>,
+    solved: VecDeque<Vec<f64>>,
+}
+
+impl Series {
+    /// Solves the next assembly. The result depends on the ones before within the tolerance of the steps only.
+    ///
+    /// # Errors
+    /// As [`super::solve()`].
+    pub fn solve(&mut self, assembly: &Assembly) -> Result<Bent, NoConvergence> {
+        let model = Model::of(assembly);
+        let near = self.factored.as_ref().filter(|(n, _)| *n == model.numbering);
+        let found = near.and_then(|(_, factor)| {
+            let times = |x: &[f64]| factor.plan().times(&model.matrices, x);
+            let start = self.solved.make_contiguous();
+            conjugate::solve(times, |r| factor.solve(r), &model.right, start, TOLERANCE, STEPS).ok()
+        });
+        let x = match found {
+            Some(found) => found.x,
+            None => {
+                let factor = model.factor()?;
+                let x = factor.solve(&model.right)?;
+                self.solved.clear();
+                self.factored = Some((model.numbering.clone(), factor));
+                x
+            }
+        };
+        self.solved.truncate(KEPT - 1);
+        self.solved.push_front(x.clone());
+        Ok(model.bent(x))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::{Area, Part, Region, Spring, solve};
+    use super::*;
+    use crate::property::Elastic;
+    use crate::section::stacked;
+
+    /// A die of silicon and a lid of copper on a laminate of some modulus, with glue that may be soft.
+    fn lidded(laminate: f64, glue: f64, die: f64) -> Assembly {
+        let full = |plate: usize, side: f64, from: f64, thickness: f64, [modulus, ppm]: [f64; 2]| Part {
+            plate,
+            region: Region::full(Area::around([0.0; 2], side, side)),
+            plies: stacked(from, &[(thickness, Elastic { modulus, poisson: 0.3, strain: -1e-4 * ppm })]),
+        };
+        let frame = Region {
+            outer: Area::around([0.0; 2], 30e-3, 30e-3),
+            opening: Some(Area::around([0.0; 2], 24e-3, 24e-3)),
+        };
+        Assembly {
+            size: [30e-3, 30e-3],
+            parts: vec![
+                full(0, 30e-3, -0.5e-3, 1e-3, [laminate, 16.0]),
+                full(0, die, 0.5e-3, 0.7e-3, [131e9, 2.8]),
+                full(1, 30e-3, -0.5e-3, 1e-3, [117e9, 17.0]),
+            ],
+            springs: vec![Spring {
+                region: frame,
+                heights: [0.5e-3, -0.5e-3],
+                shear: glue,
+                normal: 3.0 * glue,
+                opening: 1e-6,
+            }],
+            step: 3e-3,
+        }
+    }
+
+    #[test]
+    fn a_series_gives_what_each_solution_gives() {
+        let mut series = Series::default();
+        // Nearly alike; the same; much softer; another number of lines.
+        let cases =
+            [(22e9, 1e13, 12e-3), (24e9, 0.9e13, 12e-3), (24e9, 0.9e13, 12e-3), (20e9, 1e12, 12.01e-3)];
+        let wide = [(9e9, 1e10, 12e-3), (22e9, 1e13, 20e-3), (22e9, 1e13, 29.999_9e-3)];
+        for (laminate, glue, die) in cases.into_iter().chain(wide) {
+            let assembly = lidded(laminate, glue, die);
+            let (one, own) = (series.solve(&assembly).unwrap(), solve(&assembly).unwrap());
+            for at in [[15e-3, 15e-3], [15e-3, 0.0], [5e-3, -7e-3]] {
+                for plate in [0, 1] {
+                    let height = |b: &Bent| b.deflection(plate, at) - b.deflection(0, [0.0; 2]);
+                    let (a, b) = (height(&one), height(&own));
+                    assert!((a - b).abs() < 1e-9 * b.abs(), "{laminate} {glue} {die}: {a} {b}");
+                }
+            }
+        }
+    }
+}

@@ -4,7 +4,7 @@ use crate::history::{DIE_SIDE, History, LINE, Reading, free};
 use crate::judge::{Checks, judge};
 use crate::limits;
 use crate::outcome::{BondLine, CurvePoint, DieStress, EdgeLoad, GapBow, Mismatch, Outcome, Profile, Stage};
-use crate::problem::{CoverKind, Die, JointLayer, Plate, Problem, Weibull};
+use crate::problem::{CoverKind, Die, JointLayer, Layer, Metal, Plate, Problem, Weibull};
 use crate::shape::{SIDE, fitted_curvature, signed_warpage};
 use crate::strength::{principal, probability, risk};
 use crate::valid::{Refusal, check};
@@ -136,8 +136,12 @@ fn seats(problem: &Problem) -> Vec<(String, &Plate, &JointLayer, &Plate)> {
     list
 }
 
+/// How each gap is bowed while its solder freezes and while it is liquid. A part of its own bends as it likes. Dies are
+/// joined to an interposer that its carrier holds flat, and stiffen it before it meets the substrate (common practice,
+/// no source).
 fn gaps(problem: &Problem) -> Result<Vec<GapBow>, Refusal> {
     let p = &problem.process;
+    let on_carrier = problem.interposer.as_ref().map(|i| &i.plate);
     let bow = |plate: &Plate, kelvin: f64| -> Result<[f64; 2], Refusal> {
         let mut own = free(plate, p.room_k, kelvin)?.curvature;
         if std::ptr::eq(plate, &problem.substrate.plate) {
@@ -147,22 +151,60 @@ fn gaps(problem: &Problem) -> Result<Vec<GapBow>, Refusal> {
         }
         Ok(own)
     };
+    let lower = |plate: &Plate, kelvin: f64| match on_carrier {
+        Some(held) if std::ptr::eq(plate, held) => Ok([0.0; 2]),
+        _ => bow(plate, kelvin),
+    };
+    let upper = |plate: &Plate, kelvin: f64| match on_carrier {
+        Some(own) if std::ptr::eq(plate, own) => module_bow(problem, own, kelvin),
+        _ => bow(plate, kelvin),
+    };
     seats(problem)
         .into_iter()
         .map(|(name, plate, joints, below)| {
-            let (upper, lower) = (bow(plate, p.bump_solidus_k)?, bow(below, p.bump_solidus_k)?);
-            let (hot_upper, hot_lower) = (bow(plate, p.bump_liquidus_k)?, bow(below, p.bump_liquidus_k)?);
+            let (cold_upper, cold_lower) = (upper(plate, p.bump_solidus_k)?, lower(below, p.bump_solidus_k)?);
+            let (hot_upper, hot_lower) = (upper(plate, p.bump_liquidus_k)?, lower(below, p.bump_liquidus_k)?);
             Ok(GapBow {
                 name,
                 temperature_k: p.bump_solidus_k,
-                upper,
-                lower,
-                gap: [0, 1].map(|k| lower[k] - upper[k]),
+                upper: cold_upper,
+                lower: cold_lower,
+                gap: [0, 1].map(|k| cold_lower[k] - cold_upper[k]),
                 gap_at_liquidus: [0, 1].map(|k| hot_lower[k] - hot_upper[k]),
                 half_extent_m: joints.extent_m.map(|e| e / 2.0),
             })
         })
         .collect()
+}
+
+/// Curvature of an interposer with its dies on it: that of the joined sections, flat where they were joined, over the
+/// share that each die covers, and its own where there is none.
+fn module_bow(problem: &Problem, interposer: &Plate, kelvin: f64) -> Result<[f64; 2], Refusal> {
+    let p = &problem.process;
+    let own = free(interposer, p.room_k, kelvin)?.curvature;
+    let (mut bare, mut sum) = (1.0_f64, [0.0; 2]);
+    for die in &problem.dies {
+        let covered = die.plate.width_m * die.plate.height_m / (interposer.width_m * interposer.height_m);
+        let covered = covered.min(bare);
+        bare -= covered;
+        let joint = &die.joints.joint;
+        let (solid, born) = match &die.joints.underfill {
+            Some(underfill) => (&underfill.solid, p.underfill_cure_k),
+            None => (joint, p.bump_solidus_k),
+        };
+        let between = Layer {
+            name: "joints".into(),
+            thickness_m: die.joints.gap_m,
+            solid: solid.clone(),
+            metal: Some(Metal { share: die.joints.share, solid: joint.clone() }),
+        };
+        let layers =
+            interposer.layers.iter().cloned().chain([between]).chain(die.plate.layers.iter().cloned());
+        let joined = Plate { layers: layers.collect(), ..die.plate.clone() };
+        let curvature = free(&joined, born, kelvin)?.curvature;
+        (0..2).for_each(|k| sum[k] += covered * curvature[k]);
+    }
+    Ok([0, 1].map(|k| sum[k] + bare * own[k]))
 }
 
 fn ball_gap(problem: &Problem, history: &History) -> Result<Option<GapBow>, Refusal> {

@@ -113,6 +113,11 @@ fn task(design: &Design, layouts: &[(&str, &Layout)]) -> Result<WarpageTask, Abs
     );
     let interposer = match &design.interposer {
         Some(interposer) => {
+            notes.push(
+                "Dies are joined to the interposer while its carrier holds it flat, and stiffen it before it meets the \
+                 substrate (common practice, no source)."
+                    .to_owned(),
+            );
             let bumps = interposer.bumps.as_ref().ok_or_else(|| absent("interposer.bumps"))?;
             let size = [interposer.width.si(), interposer.height.si()];
             let places = lattice(size[0], size[1], bumps.pitch.si(), bumps.row_pitch().m());

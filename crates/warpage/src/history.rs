@@ -182,7 +182,12 @@ impl Layout {
                     })
                     .collect()
             };
-            let centre = bent.strains(0, seat.at);
+            // Curvature may jump where a line of the grid goes through the middle: the mean of what lies around it.
+            let around = [[-1.0, -1.0], [-1.0, 1.0], [1.0, -1.0], [1.0, 1.0]].map(|side: [f64; 2]| {
+                let near = |k: usize| seat.at[k] + 1e-6 * side[k] * seat.size[k];
+                bent.strains(0, [near(0), near(1)])
+            });
+            let centre = |k: usize| around.iter().map(|e| e[k]).sum::<f64>() / 4.0;
             let opening = if lidded && made == Made::Covered {
                 grid.iter().map(|&p| bent.deflection(1, p) - bent.deflection(0, p)).collect()
             } else {
@@ -192,7 +197,7 @@ impl Layout {
                 height: heights(grid),
                 back: stress(seat.body.top),
                 active: stress(seat.body.bottom),
-                curvature: [centre[3], centre[4]],
+                curvature: [centre(3), centre(4)],
                 opening,
             }
         });

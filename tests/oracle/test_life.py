@@ -7,6 +7,8 @@ import subprocess
 import numpy
 import pytest
 import scipy.integrate
+import skfem
+import skfem.helpers
 
 
 @pytest.fixture(scope="session")
@@ -168,32 +170,48 @@ def shear_by_boundary_value(task, cycle):
     u = a["underfill"]
     stiff = [p["modulus"][0][1] * p["thickness"] / (1 - p["poisson"]) for p in (a["upper"], a["lower"])]
     free = [a["upper"]["expansion"][0][1] * swing_up, a["lower"]["expansion"][0][1] * swing_low]
+    # The joint beside the underfill: its solder, its pillar as a beam held at both ends, its pads as a spring.
     g = u["modulus"][0][1] / (2 * (1 + u["poisson"]))
-    h, half = a["gap"], max(p["distance"] for p in a["places"])
+    h, half = a["gap"], max(p["distance"] for p in a["places"]) + a["edge_margin"]
+    solder, height, copper, share = task["solder"], a["solder_height"], a["pillar_modulus"], a["joint_share"]
+    area, second = math.pi * a["interface_diameter"] ** 2 / 4, math.pi * a["interface_diameter"] ** 4 / 64
+    spring = a["stiffness"] / (1 - math.sqrt(share))
+    column = height / (solder * area) + (h - height) / (copper / 2.68 * area) + (h - height) ** 3 / (12 * copper * second)
+    # Unit displacement: force = (1 - pads) / column with pads = (force - underfill's) / spring.
+    force = (1 + g * area / h / spring) / (column + 1 / spring)
+    taken = force / (solder * area)
+    mean = (share * force / area + (1 - share) * g / h) * h
     # Forces per width n1 = -n2 build up by the shear of the layer and bend both plates alike.
     unit = half * 1e-3
     thick = [p["thickness"] for p in (a["upper"], a["lower"])]
+    own = sum(t * 2 * (1 + p["poisson"]) / (3 * p["modulus"][0][1]) for t, p in zip(thick, (a["upper"], a["lower"]), strict=True))
+    # The plates shear over their own thickness, in series with the layer.
+    series = 1 / (h / mean + own)
     rigid = sum(k * t**2 / 12 for k, t in zip(stiff, thick, strict=True))
 
     def right(_, y):
         relative, force = y[0] * unit, y[1] * stiff[0] * 1e-3
         curvature = force * sum(thick) / 2 / rigid
         slope = free[0] - free[1] + force / stiff[0] + force / stiff[1] + curvature * sum(thick) / 2
-        return numpy.array([slope * half / unit, g * relative / h * half / (stiff[0] * 1e-3)])
+        return numpy.array([slope * half / unit, series * relative * half / (stiff[0] * 1e-3)])
 
     x = numpy.linspace(0, 1, 2001)
     done = scipy.integrate.solve_bvp(lambda x, y: right(x, y), lambda l, r: numpy.array([l[0], r[1]]), x, numpy.zeros((2, x.size)), tol=1e-9, max_nodes=200000)
     assert done.success
-    layer = done.sol(task["distance"] / half)[0] * unit / h
+    moved = done.sol(task["distance"] / half)[0] * unit * series * h / mean
     held = (stiff[0] * free[0] + stiff[1] * free[1]) / (stiff[0] + stiff[1])
     nu, alpha = u["poisson"], u["expansion"][0][1] * swing
     # Hooke's law in three directions with no stress across: solve for the strain across.
     hooke = numpy.array([[1, -nu, -nu], [-nu, 1, -nu], [-nu, -nu, 1]])
     in_plane = numpy.linalg.solve(hooke[:2, :2], [held - alpha, held - alpha])
     across = alpha - nu * in_plane.sum()
-    height = a["solder_height"]
-    axial = (across * h - a["pillar_expansion"] * swing * (h - height)) / height - a["solder_expansion"] * swing
-    return layer * h / height, axial
+    # Columns side by side between plates that move apart: two forces that cancel.
+    held_up = u["modulus"][0][1] * numpy.linalg.inv(hooke)[2, 2]
+    joint = 1 / ((h - height) / copper + height / (3 * solder))
+    own = (a["pillar_expansion"] * (h - height) + a["solder_expansion"] * height) * swing
+    opening = numpy.linalg.solve([[(1 - share) * held_up / h + share * joint]], [(1 - share) * held_up / h * across * h + share * joint * own])[0]
+    axial = joint * (opening - own) / (3 * solder)
+    return moved * taken, axial
 
 
 def test_bonded_joints_agree_with_a_boundary_value_problem(solve):
@@ -212,17 +230,160 @@ def test_bonded_joints_agree_with_a_boundary_value_problem(solve):
         one["underfill"]["poisson"] = random.uniform(0.25, 0.42)
         one["gap"] = random.uniform(40e-6, 100e-6)
         one["solder_height"] = one["gap"] * random.uniform(0.3, 1.0)
+        one["edge_margin"] = random.uniform(0, 1e-3)
+        one["joint_share"] = random.uniform(0.01, 0.6)
+        one["stiffness"] = 10 ** random.uniform(4, 8)
         low = random.uniform(230, 300)
         cycle = {"name": "c", "low": low, "high": low + random.uniform(20, 140), "lower_part": None, "count": 1.0, "dwell": None, "ramp": None}
         if i % 2:
             cycle["lower_part"] = [low, low + random.uniform(5, 60)]
-        tasks.append({"attachment": one, "cycle": cycle, "distance": random.choice([p["distance"] for p in one["places"]])})
+        tasks.append({"attachment": one, "cycle": cycle, "distance": random.choice([p["distance"] for p in one["places"]]), "solder": 10 ** random.uniform(8.5, 10.3)})
     for task, answer in zip(tasks, solve([{"paths": t} for t in tasks]), strict=True):
         shear, axial = shear_by_boundary_value(task, task["cycle"])
         _, found_shear, found_axial = answer["points"][-1]
         assert found_shear == pytest.approx(shear, rel=1e-5)
         assert found_axial == pytest.approx(axial, rel=1e-9)
         assert answer["range"] == pytest.approx(math.hypot(shear, math.sqrt(3) * axial), rel=1e-5)
+
+
+def sheared_cell(pitch, radius, pillar, solder, materials, count=12):
+    """Displacement of the gap, mean shear of the solder, mean traction, share of the joint: a quarter of a square cell by finite elements.
+
+    Two blocks, one pitch deep, hold the gap between them; their far faces are moved apart along x. Neighbours bear alike: no motion along y on
+    planes of y, none along y and z on planes of x. Materials are (shear modulus, Poisson ratio) of lower and upper block, underfill, pillar,
+    solder; the joint is made of the boxes whose middle lies in its circle.
+    """
+    half, top = pitch / 2, pillar + solder
+    x = numpy.linspace(0, half, count + 1)
+    steps = numpy.cumsum(1.35 ** numpy.arange(9))
+    block = steps / steps[-1] * pitch
+    parts = [-block[::-1], numpy.linspace(0, solder, 5), top + block]
+    if pillar > 0:
+        parts.insert(2, numpy.linspace(solder, top, 7)[1:])
+    z = numpy.concatenate(parts)
+    mesh = skfem.MeshHex.init_tensor(x, x, z)
+    basis = skfem.Basis(mesh, skfem.ElementVector(skfem.ElementHex1()), intorder=2)
+    middle = mesh.p[:, mesh.t].mean(axis=1)
+    inside = numpy.hypot(middle[0], middle[1]) <= radius
+    gap = (middle[2] > 0) & (middle[2] < top)
+    lower, upper, underfill, copper, tin = materials
+    masks = [(middle[2] < 0, lower), (middle[2] > top, upper), (gap & ~inside, underfill)]
+    masks += [(gap & inside & (middle[2] > solder), copper), (gap & inside & (middle[2] < solder), tin)]
+    shear, poisson = numpy.select([m for m, _ in masks], [v[0] for _, v in masks]), numpy.select([m for m, _ in masks], [v[1] for _, v in masks])
+    points = numpy.ones((1, basis.X.shape[1]))
+
+    @skfem.BilinearForm
+    def stiff(u, v, w):
+        eu, ev = skfem.helpers.sym_grad(u), skfem.helpers.sym_grad(v)
+        return 2 * w["g"] * skfem.helpers.ddot(eu, ev) + w["l"] * skfem.helpers.trace(eu) * skfem.helpers.trace(ev)
+
+    matrix = stiff.assemble(basis, g=shear[:, None] * points, l=(2 * shear * poisson / (1 - 2 * poisson))[:, None] * points)
+
+    def on(axis, value, names):
+        return basis.get_dofs(lambda p: abs(p[axis] - value) < 1e-6 * pitch).all(names)
+
+    moved = on(2, z[-1], ["u^1"])
+    still = [on(2, z[0], ["u^1", "u^2", "u^3"]), on(2, z[-1], ["u^2", "u^3"])]
+    still += [on(1, y, ["u^2"]) for y in (0, half)] + [on(0, y, ["u^2", "u^3"]) for y in (0, half)]
+    u = basis.zeros()
+    u[moved] = 1.0
+    u = skfem.solve(*skfem.condense(matrix, x=u, D=numpy.unique(numpy.concatenate([moved, *still]))))
+    traction = (matrix @ u)[moved].sum() / half**2
+    gradient, size = basis.interpolate(u).grad, basis.dx
+    tin_boxes = gap & inside & (middle[2] < solder)
+    strain = ((gradient[0][2] + gradient[2][0]) * size)[tin_boxes].sum() / size[tin_boxes].sum()
+    share = size[tin_boxes].sum() / (solder * half**2)
+    return 1.0 - traction * pitch * (1 / lower[0] + 1 / upper[0]), strain, traction, share
+
+
+def test_joints_in_underfill_agree_with_finite_elements(solve):
+    um, copper = 1e-6, (44e9, 0.34)
+    pillar, micro, half, bare = (150, 42.5, 43, 12), (55, 12.5, 15, 8), (150, 42.5, 30, 30), (150, 40, 0, 70)
+    soft, hot, stiff, silicon = (2.3e9, 3.2e9, 3e9), (2.3e9, 0.04e9, 1e9), (2.3e9, 3.2e9, 18e9), (20e9, 3.2e9, 3e9)
+    cases = [(shape, *base) for shape, base in ((pillar, soft), (pillar, hot), (pillar, stiff), (pillar, silicon), (micro, soft), (micro, silicon), (half, soft), (bare, soft), (bare, hot))]
+    tasks, truth, whole = [], [], []
+    for (pitch, radius, copper_height, tin_height), base, fill, tin in cases:
+        blocks = [(base, 0.3), (51e9, 0.28)]
+        moved, strain, traction, share = sheared_cell(pitch * um, radius * um, copper_height * um, tin_height * um, [*blocks, (fill, 0.33), copper, (tin, 0.36)])
+        a = math.sqrt(share / math.pi) * pitch * um
+        spring = 1 / sum((2 - nu) / (8 * g * a) for g, nu in blocks)
+        cell = [share, copper_height * um, tin_height * um, copper[0] * 2.68, 2 * a, spring]
+        tasks.append({"cell": {"cell": cell, "sheared": [moved, tin, fill]}})
+        truth.append((strain, traction * (copper_height + tin_height) * um / moved))
+        whole.append(moved / (tin_height * um))
+    for case, (strain, layer), (found, found_layer), full in zip(cases, truth, solve(tasks), whole, strict=True):
+        assert 0.85 < found / strain < 1.40, case
+        assert 0.70 < found_layer / layer < 1.40, case
+        # Under a pillar the whole displacement of the gap is far too much.
+        assert case[0] == bare or full > 1.2 * strain, case
+
+
+def layer_shear(upper, lower, layer, half, mismatch):
+    """Places and shear strain of a thin layer between two plates in plane strain, by finite elements; (thickness, modulus, Poisson ratio)."""
+    steps = numpy.cumsum(1.18 ** numpy.arange(60))
+    x = half - numpy.concatenate([[0], steps / steps[-1] * half])[::-1]
+    steps = numpy.cumsum(1.35 ** numpy.arange(16)) / numpy.sum(1.35 ** numpy.arange(16))
+    h = layer[0]
+    z = numpy.concatenate([-steps[::-1] * lower[0], numpy.linspace(0, h, 7), h + steps * upper[0]])
+    mesh = skfem.MeshQuad.init_tensor(x, z)
+    basis = skfem.Basis(mesh, skfem.ElementVector(skfem.ElementQuad2()), intorder=4)
+    middle = mesh.p[:, mesh.t].mean(axis=1)
+    where = [middle[1] > h, middle[1] < 0]
+    young, nu = (numpy.select(where, [upper[i], lower[i]], layer[i])[:, None] * numpy.ones((1, basis.X.shape[1])) for i in (1, 2))
+    free = numpy.where(where[0], mismatch, 0.0)[:, None] * numpy.ones((1, basis.X.shape[1]))
+    g = young / (2 * (1 + nu))
+    l = 2 * g * nu / (1 - 2 * nu)
+    h_ = skfem.helpers
+
+    @skfem.BilinearForm
+    def stiff(u, v, w):
+        return 2 * w["g"] * h_.ddot(h_.sym_grad(u), h_.sym_grad(v)) + w["l"] * h_.div(u) * h_.div(v)
+
+    @skfem.LinearForm
+    def load(v, w):
+        return w["s"] * h_.div(v)
+
+    middle_plane = basis.get_dofs(lambda p: p[0] < 1e-9)
+    fixed = numpy.concatenate([middle_plane.all(["u^1"]), middle_plane.all(["u^2"])[:1]])
+    u = skfem.solve(*skfem.condense(stiff.assemble(basis, g=g, l=l), load.assemble(basis, s=free * (2 * g + 3 * l)), D=fixed))
+
+    def along(height, name):
+        found = basis.get_dofs(lambda p: abs(p[1] - height) < 1e-12).all([name])
+        order = numpy.argsort(basis.doflocs[0, found])
+        return basis.doflocs[0, found][order], u[found][order]
+
+    places, below = along(0.0, "u^1")
+    moved = along(h, "u^1")[1] - below
+    up = (along(0.0, "u^2")[1] + along(h, "u^2")[1]) / 2
+    return places, moved / h + numpy.gradient(up, places)
+
+
+def test_bonded_plates_agree_with_finite_elements(solve):
+    base = solve([{"specimen": "outdoors", "show": True}])[0]["bumps"]
+    half, mismatch = 8e-3, 1e-3
+    tasks, truth = [], []
+    for upper, lower, young, shear in ((600, 1050, 24e9, 3.2e9), (600, 1050, 24e9, 8e9), (600, 1050, 24e9, 1e9), (300, 600, 24e9, 3.2e9), (700, 110, 120e9, 3.2e9)):
+        # In plane strain the free mismatch counts 1 + nu times.
+        plane = {"upper": (130e9, 0.28), "lower": (young, 0.25)}
+        thick = {"upper": upper * 1e-6, "lower": lower * 1e-6}
+        places, strain = layer_shear((thick["upper"], *plane["upper"]), (thick["lower"], *plane["lower"]), (55e-6, 2.66 * shear, 0.33), half, mismatch / 1.28)
+        for inside in (1e-4, 2.5e-4, 5e-4):
+            one = json.loads(json.dumps(base))
+            for part in ("upper", "lower"):
+                modulus, nu = plane[part]
+                # Alike in both directions with E / (1 - nu^2) for E / (1 - nu), and the same shear modulus.
+                own = nu / (2 - nu)
+                modulus *= (1 + own) / (1 + nu)
+                one[part] |= {"modulus": [[300.0, modulus]], "poisson": own, "thickness": thick[part], "expansion": [[300.0, 0.0]]}
+            one["upper"]["expansion"] = [[300.0, mismatch / 100]]
+            one["underfill"] |= {"modulus": [[300.0, 2.66 * shear]], "poisson": 0.33, "expansion": [[300.0, 0.0]]}
+            one |= {"gap": 55e-6, "solder_height": 55e-6, "joint_share": 0.0, "stiffness": None, "edge_margin": inside, "shadow": None}
+            one["places"] = [{"name": "edge", "distance": half - inside, "count": 1}]
+            cycle = {"name": "c", "low": 280.0, "high": 380.0, "lower_part": None, "count": 1.0, "dwell": None, "ramp": None}
+            tasks.append({"paths": {"attachment": one, "cycle": cycle, "distance": half - inside, "solder": shear}})
+            truth.append(numpy.interp(half - inside, places, strain))
+    for answer, strain in zip(solve(tasks), truth, strict=True):
+        assert 0.75 < answer["points"][-1][1] / strain < 1.30
 
 
 def engelmaier(strain, celsius, minutes):

@@ -1,9 +1,10 @@
 //! Answers tasks in JSON, one a line, for comparison with general-purpose libraries.
 //!
 //! A task has one of the keys `problem` (a whole problem), `specimen`, `cycle` (one joint through temperature cycles),
-//! `pull` (a bar at a lasting strain rate), `paths` (strains of one place through one cycle).
+//! `pull` (a bar at a lasting strain rate), `cell` (one joint in underfill under shear), `paths` (strains of one place through one cycle).
 
 use facedown_life::anand::{self, Anand};
+use facedown_life::cell::Cell;
 use facedown_life::creep::{self, Creep, Form};
 use facedown_life::joint::{Course, Effort, Elastic, Law, cycle, pull};
 use facedown_life::problem::{Attachment, Cycle};
@@ -84,10 +85,18 @@ fn answer(line: &str) -> Answer {
         let [modulus, rate, temperature, strain]: [f64; 4] = serde_json::from_value(task["bar"].clone())?;
         return Ok(json!(pull(&law, modulus, rate, temperature, strain)?));
     }
+    if let Some(task) = task.get("cell") {
+        let [share, pillar, solder, pillar_modulus, diameter, stiffness]: [f64; 6] =
+            serde_json::from_value(task["cell"].clone())?;
+        let cell = Cell { share, pillar, solder, pillar_modulus, diameter, stiffness };
+        let [displacement, solder, underfill]: [f64; 3] = serde_json::from_value(task["sheared"].clone())?;
+        return Ok(json!([cell.shear(displacement, solder, underfill), cell.layer(solder, underfill)]));
+    }
     if let Some(task) = task.get("paths") {
         let attachment: Attachment = serde_json::from_value(task["attachment"].clone())?;
         let cycle: Cycle = serde_json::from_value(task["cycle"].clone())?;
-        let path = Paths::new(&attachment, &cycle).at(task["distance"].as_f64().unwrap_or(f64::NAN));
+        let path = Paths::new(&attachment, &cycle, task["solder"].as_f64().unwrap_or(f64::NAN))
+            .at(task["distance"].as_f64().unwrap_or(f64::NAN));
         let points: Vec<[f64; 3]> = path.iter().map(|p| [p.temperature, p.shear, p.axial]).collect();
         return Ok(json!({ "points": points, "range": range(&path) }));
     }

@@ -59,6 +59,20 @@ pub const WIESE: Creep = Creep {
 };
 
 impl Creep {
+    /// Equivalent stress (Pa) at a strain rate (1/s) and a temperature (K): [`Creep::rate`] turned round by halving; at most
+    /// 10 GPa.
+    pub fn steady_stress(&self, rate: f64, temperature: f64) -> f64 {
+        if rate <= 0.0 {
+            return 0.0;
+        }
+        let (mut low, mut high) = (0.0_f64, 1e10_f64.ln());
+        for _ in 0..50 {
+            let middle = 0.5 * (low + high);
+            if self.rate(middle.exp(), temperature) < rate { low = middle } else { high = middle }
+        }
+        high.exp()
+    }
+
     /// Strain rate (1/s, with the sign of the stress) under an equivalent stress (Pa) at a temperature (K).
     pub fn rate(&self, stress: f64, temperature: f64) -> f64 {
         if stress == 0.0 {

@@ -113,7 +113,8 @@ fn largest(values: impl Iterator<Item = f64>) -> Option<usize> {
 /// Reckons an attachment over the cycles of a mission; nothing where no cycle strains it.
 pub(crate) fn fatigue(a: &Attachment, cycles: &[Cycle], mission: &Mission) -> Option<Fatigue> {
     let cycles: Vec<Cycle> = cycles.iter().filter(|c| c.count > 0.0 && c.high > c.low).cloned().collect();
-    let paths: Vec<Paths<'_>> = cycles.iter().map(|c| Paths::new(a, c)).collect();
+    let paths: Vec<Paths<'_>> =
+        cycles.iter().map(|c| Paths::settled(a, c, ramp(c) + dwell(c, mission))).collect();
     let ranges: Vec<Vec<f64>> =
         paths.iter().map(|p| a.places.iter().map(|q| range(&p.at(q.distance))).collect()).collect();
     let sets = engelmaier::sets(a.alloy);
@@ -224,13 +225,17 @@ struct Run {
 
 fn integrate(a: &Attachment, cycle: &Cycle, paths: &Paths<'_>, place: usize, mission: &Mission) -> Run {
     let dwell = dwell(cycle, mission);
-    let path = course(&paths.at(a.places[place].distance));
-    let course = Course { path, ramp: ramp(cycle), hot_dwell: dwell, cold_dwell: dwell };
-    let area = 0.25 * std::f64::consts::PI * a.interface_diameter * a.interface_diameter;
-    let compliance = match a.stiffness {
-        Some(stiffness) if a.underfill.is_none() => area / (stiffness * a.solder_height),
-        _ => 0.0,
+    let mut path = course(&paths.at(a.places[place].distance));
+    let compliance = if a.underfill.is_some() {
+        // The whole joint is driven; the law tells what its solder takes.
+        let (compliance, driven) = paths.series();
+        path.iter_mut().for_each(|point| point.1 *= driven);
+        compliance
+    } else {
+        let area = 0.25 * std::f64::consts::PI * a.interface_diameter * a.interface_diameter;
+        a.stiffness.map_or(0.0, |stiffness| area / (stiffness * a.solder_height))
     };
+    let course = Course { path, ramp: ramp(cycle), hot_dwell: dwell, cold_dwell: dwell };
     let elastic = Elastic::Shear { compliance };
     let mut run = Run { loops: Vec::new(), lives: Vec::new(), failures: Vec::new() };
     for source in sources(a.alloy) {
@@ -323,6 +328,31 @@ mod tests {
         assert_eq!((dwell(&given, &mission), ramp(&given)), (7.0, 1.0));
         let never = Cycle { count: 0.0, ..seldom };
         assert_eq!(dwell(&never, &mission), 43_200.0);
+    }
+
+    #[test]
+    fn the_secant_is_near_what_the_law_settles_to() {
+        let mission = specimen::outdoors().mission;
+        for (low, high) in [(-10.0, 95.0), (0.0, 100.0), (20.0, 60.0)] {
+            for (height, share) in [(30e-6, 0.2), (12e-6, 0.25)] {
+                let mut a = specimen::bumps();
+                (a.solder_height, a.joint_share, a.stiffness) = (height, share, Some(4e5));
+                let cycle = Cycle {
+                    dwell: Some(1800.0),
+                    ramp: Some(600.0),
+                    ..specimen::cycle("one", low, high, 100.0)
+                };
+                let paths = Paths::settled(&a, &cycle, 2400.0);
+                let (compliance, _) = paths.series();
+                let run = integrate(&a, &cycle, &paths, 0, &mission);
+                let solder = run.loops[0].points.iter().map(|(strain, stress)| strain - compliance * stress);
+                let (least, most) =
+                    solder.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, m), s| (l.min(s), m.max(s)));
+                let found = range(&paths.at(a.places[0].distance));
+                let ratio = found / (most - least);
+                assert!((0.8..1.05).contains(&ratio), "{low} to {high}, {height} m: {ratio}");
+            }
+        }
     }
 
     #[test]

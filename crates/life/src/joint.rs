@@ -46,6 +46,14 @@ impl Law {
         }
     }
 
+    /// Equivalent stress (Pa) of steady flow at an equivalent strain rate (1/s) and a temperature (K); zero at rest.
+    pub fn steady_stress(&self, rate: f64, temperature: f64) -> f64 {
+        match self {
+            Law::Anand(law) => law.steady_stress(rate, temperature),
+            Law::Creep(law) => law.steady_stress(rate, temperature),
+        }
+    }
+
     fn rates(&self, stress: f64, resistance: f64, temperature: f64) -> (f64, f64) {
         match self {
             Law::Anand(law) => law.rates(stress, resistance, temperature),

@@ -12,7 +12,7 @@ const STRAIN_BASIS: &str = "range of the equivalent shear strain of the joint th
     damages most, by distance to the neutral point (IPC-SM-785)";
 const FILLED_BASIS: &str = "range of the equivalent shear strain of the joint that is damaged most, in the cycle that \
     damages most: shear lag between parts that bend freely (Chen and Nelson 1979, Suhir 1986) and expansion of the \
-    underfill held in its plane, with solder that follows both and stiff pillars";
+    underfill held in its plane, shared by joint and underfill, the solder by its secant modulus";
 const CYCLES_BASIS: &str = "cycles of the kind that damages most to the allowed failed share of packages: Engelmaier in \
     the dwell form of IPC-SM-785, first failure of the array by Weibull's weakest link; spread over his constants and \
     the models of creep strain and work of the alloy (Syed 2004, Schubert et al. 2003; Darveaux 2000) for the joint as \

@@ -2,7 +2,7 @@
 //! statistics, qualification, moisture.
 //!
 //! [`problem::Problem`] is what it reads, [`outcome::Outcome`] what it gives. Mismatch becomes strain of every joint
-//! ([`mod@strain`]), strain becomes cycles ([`engelmaier`]) and damage over the mission ([`rainflow`], [`miner`]), and joints
+//! ([`mod@strain`], in underfill through its [`cell`]), strain becomes cycles ([`engelmaier`]) and damage over the mission ([`rainflow`], [`miner`]), and joints
 //! become an array that fails with its first ([`weibull`]). The worst joint is also integrated through its worst cycle by
 //! published laws of solder ([`anand`], [`creep`], [`joint`]), each with the life models that were fitted with it
 //! ([`energy`]), so that a figure shows how far the published models lie apart. A solve takes some tens of milliseconds.
@@ -19,6 +19,7 @@
 pub mod acceleration;
 pub mod anand;
 mod carried;
+pub mod cell;
 pub mod creep;
 pub mod demonstration;
 pub mod electromigration;

@@ -76,10 +76,19 @@ pub struct Attachment {
     /// Factor on the strain of the farthest joint that the closed form leaves out (0.5 to 1.5, 1 for stiff parts).
     #[serde(default = "one")]
     pub strain_factor: f64,
-    /// Lateral stiffness of both parts as one joint feels it, N/m, in series with the joint where nothing fills the gap;
-    /// left out: parts that do not give way.
+    /// Lateral stiffness of both parts as one joint feels it, N/m, in series with the joint; left out: parts that do not
+    /// give way.
     #[serde(default)]
     pub stiffness: Option<f64>,
+    /// Distance from the farthest joint to the edge of the bonded area, m; read with underfill only.
+    #[serde(default)]
+    pub edge_margin: f64,
+    /// Share of the area that joints cover, 0 to 1; read with underfill only.
+    #[serde(default)]
+    pub joint_share: f64,
+    /// Young modulus of the pillar, Pa; read with underfill only.
+    #[serde(default = "copper_modulus")]
+    pub pillar_modulus: f64,
     /// Weibull shape of the fatigue life of a joint.
     pub weibull_shape: f64,
 }
@@ -90,6 +99,10 @@ fn one() -> f64 {
 
 fn copper_expansion() -> f64 {
     17e-6
+}
+
+fn copper_modulus() -> f64 {
+    117e9
 }
 
 /// Joints at one distance from the neutral point.

@@ -43,7 +43,10 @@ pub fn bumps() -> Attachment {
             glass_transition: Some(393.0),
         }),
         strain_factor: 1.0,
-        stiffness: None,
+        stiffness: Some(1.2e6),
+        edge_margin: 0.15 * MM,
+        joint_share: 0.2,
+        pillar_modulus: 117.0 * GPA,
         weibull_shape: 5.0,
     }
 }
@@ -68,6 +71,9 @@ pub fn balls() -> Attachment {
         underfill: None,
         strain_factor: 1.0,
         stiffness: None,
+        edge_margin: 0.0,
+        joint_share: 0.0,
+        pillar_modulus: 117.0 * GPA,
         weibull_shape: 6.0,
     }
 }

@@ -174,6 +174,14 @@ fn attachment(joints: &'static str, a: &Attachment) -> Checked {
         let what = format!("the stiffness of the parts at one of the {joints}");
         within(what, stiffness, 1e-3, 1e15, "from 0.001 to 1e15 N/m")?;
     }
+    if filled {
+        let what = format!("the distance from the farthest of the {joints} to the edge of the bond");
+        within(what, a.edge_margin, 0.0, 1.0, "from 0 to 1 m")?;
+        let what = format!("the share of the area that the {joints} cover");
+        within(what, a.joint_share, 0.0, 1.0, "a share from 0 to 1")?;
+        let what = format!("the modulus of the pillars of the {joints}");
+        within(what, a.pillar_modulus, 1e3, 1e13, "from 1 kPa to 10 TPa")?;
+    }
     within(format!("the Weibull shape of the {joints}"), a.weibull_shape, 0.1, 50.0, "from 0.1 to 50")
 }
 

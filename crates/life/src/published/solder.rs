@@ -2,11 +2,13 @@
 
 use super::{Source, Table};
 use crate::anand::{Anand, DARVEAUX, MOTALAB, MYSORE};
+use crate::cell::disc_stiffness;
 use crate::creep::{Creep, Form, SCHUBERT, WIESE};
 use crate::energy::{SYED_STRAIN_SINE, SYED_WORK_SINE};
 use crate::joint::{Course, Effort, Elastic, Law, Settled, cycle, pull};
 use crate::strain::{
-    ShearLag, across_thin_layer, bare_shear, bending_compliance, equivalent_shear, plate_compliance, rigidity,
+    ShearLag, across_thin_layer, bare_shear, bending_compliance, equivalent_shear, plate_compliance,
+    rigidity, shear_compliance,
 };
 use facedown_evidence::Basis;
 
@@ -29,6 +31,10 @@ const CREEP: Source = Source(
 const LAYER: Source = Source(
     "W. T. Chen and C. W. Nelson, IBM J. Res. Dev. 23 (1979) 179, edge shear, numbers put into the formula apart",
     Basis::ReferenceLibrary,
+);
+const MINDLIN: Source = Source(
+    "R. D. Mindlin, J. Appl. Mech. 16 (1949) 259, rigid disc on a half space; value reckoned from the formula apart",
+    Basis::FromMemory,
 );
 const BENT: Source = Source(
     "E. Suhir, J. Appl. Mech. 53 (1986) 657, edge shear of plates that bend, numbers put into the formula apart",
@@ -85,6 +91,7 @@ pub(super) fn rows(table: &mut Table) {
         layer_shear_modulus: 3007.52e6,
         layer_thickness: 0.08e-3,
         plate_compliance: plate_compliance(130e9, 0.28, 0.75e-3) + plate_compliance(26e9, 0.30, 1.0e-3),
+        plate_shear: 0.0,
         half_length: 7.5e-3,
     };
     table.relative("life-bonded-decay", LAYER, 1.135_677e3, lag.decay(), 1e-6);
@@ -98,6 +105,13 @@ pub(super) fn rows(table: &mut Table) {
         ..lag
     };
     table.relative("life-bent-edge", BENT, 36.3891, bent.edge_stress(14.4e-6 * 140.0) / 1e6, 1e-5);
+    // Edge of two thick plates, reckoned from the formula apart.
+    let thick = ShearLag {
+        plate_shear: shear_compliance(130e9, 0.28, 0.75e-3) + shear_compliance(26e9, 0.30, 1.0e-3),
+        ..bent
+    };
+    table.relative("life-thick-edge", BENT, 23.3043, thick.edge_stress(14.4e-6 * 140.0) / 1e6, 1e-5);
+    table.relative("life-pad-stiffness", MINDLIN, 4.600000e5, disc_stiffness(2.3e9, 0.3, 42.5e-6), 1e-6);
     table.relative("life-thin-layer", HOOKE, 49.7015e-6, across_thin_layer(30e-6, 10e-6, 0.33), 1e-6);
     table.relative("life-thin-layer-soft", HOOKE, 38.0286e-6, across_thin_layer(25e-6, 9.8e-6, 0.30), 1e-6);
     // The same bump bare and in its underfill over 165 K, to the digits of the hand calculation.

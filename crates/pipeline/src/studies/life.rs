@@ -2,7 +2,7 @@
 //! balls, each through the mission.
 
 use super::joints::{BALLS, INTERPOSER};
-use super::placing::{bump_places, centre, footprint, lattice};
+use super::placing::{bump_places, centre, extent, footprint, lattice};
 use super::plates::{self, Membrane};
 use super::properties::{self, ROOM, material};
 use super::{ELECTRICAL, HEAT, JOINTS, LIFE, REDISTRIBUTION};
@@ -10,9 +10,10 @@ use crate::graph::{Absent, Failure, Inputs, Join, Node, Progress, Reads, Report,
 use crate::stage::Stage;
 use facedown_joints::outcome::ArrayOutcome;
 use facedown_life::Outcome;
+use facedown_life::cell::disc_on_layer_stiffness;
 use facedown_life::problem as life;
 use facedown_material::PropertyName as P;
-use facedown_package::{Bumps, CyclingCondition, Design, Die, MoistureLevel, Mount, thickness_m};
+use facedown_package::{Bumps, CyclingCondition, Design, Die, MoistureLevel, Mount, StackLayer, thickness_m};
 use facedown_redistribution::Outcome as Layout;
 use facedown_warpage::problem::Layer;
 use serde::Serialize;
@@ -45,7 +46,7 @@ impl Study<Design> for Life {
         Node {
             name: LIFE,
             stage: Stage::Service,
-            version: 1,
+            version: 2,
             reads: &[
                 Reads::Study(REDISTRIBUTION),
                 Reads::Study(JOINTS),
@@ -104,9 +105,13 @@ struct Known<'a> {
 }
 
 /// The two parts that joints hold together.
-struct Parts {
+struct Parts<'a> {
     upper: life::Plate,
     lower: life::Plate,
+    /// Size of the upper part, m.
+    size: [f64; 2],
+    /// Layers of the lower part from the top down.
+    below: &'a [StackLayer],
 }
 
 impl Known<'_> {
@@ -131,10 +136,14 @@ impl Known<'_> {
         for die in design.dies.iter().filter(|d| d.mount() == Mount::Flip) {
             let Some(bumps) = &die.bumps else { continue };
             let name = die.name.as_str();
-            let lower = interposer.as_ref().filter(|_| die.on() == INTERPOSER).unwrap_or(&substrate);
+            let held = interposer.as_ref().zip(design.interposer.as_ref()).filter(|_| die.on() == INTERPOSER);
+            let (lower, below) = match (held, &design.substrate) {
+                (Some((body, part)), _) => (body, part.layers.as_slice()),
+                (None, written) => (&substrate, written.as_ref().map_or(&[][..], |s| &s.layers)),
+            };
             let (size, _) = footprint(die)?;
             let body = plates::membrane(&plates::die(design, die, size)?);
-            let parts = Parts { upper: plate(&body), lower: plate(lower) };
+            let parts = Parts { upper: plate(&body), lower: plate(lower), size, below };
             let places = bump_places(die, self.layouts)?;
             let mut notes = Vec::new();
             let bumps_of =
@@ -154,7 +163,9 @@ impl Known<'_> {
             && let Some(bumps) = &part.bumps
         {
             let places = lattice(part.width.si(), part.height.si(), bumps.pitch.si(), bumps.row_pitch().m());
-            let parts = Parts { upper: plate(body), lower: plate(&substrate) };
+            let size = [part.width.si(), part.height.si()];
+            let below = design.substrate.as_ref().map_or(&[][..], |s| &s.layers);
+            let parts = Parts { upper: plate(body), lower: plate(&substrate), size, below };
             let mut notes = Vec::new();
             let bumps_of =
                 self.attachment(INTERPOSER, bumps, &places, parts, plates::filled(design, None), &mut notes)?;
@@ -194,7 +205,7 @@ impl Known<'_> {
         part: &str,
         bumps: &Bumps,
         places: &[[f64; 2]],
-        parts: Parts,
+        parts: Parts<'_>,
         filled: bool,
         notes: &mut Vec<String>,
     ) -> Result<life::Attachment, Absent> {
@@ -219,13 +230,33 @@ impl Known<'_> {
             }
             None => None,
         };
+        let diameter = sizes.ubm.m();
+        let cell = bumps.pitch.si() * bumps.row_pitch().m();
+        let reach = extent(places);
+        let margin = (0.5 * (parts.size[0] - reach[0])).min(0.5 * (parts.size[1] - reach[1]));
+        let stiffness = match (&underfill, pad_layer(parts.below)) {
+            (Some(_), Some(layer)) => {
+                let solid = plates::solid(design, layer.material.as_str())?;
+                let modulus = properties::at(&solid.modulus, ROOM).unwrap_or(f64::NAN);
+                let shear = modulus / (2.0 * (1.0 + solid.poisson));
+                notes.push(format!(
+                    "Each joint rests on {} of {:.0} um over a stiff base, by its modulus at room temperature; what is \
+                     under the joint on the other side does not give way.",
+                    layer.material,
+                    layer.thickness.si() * 1e6
+                ));
+                let depth = layer.thickness.si();
+                Some(disc_on_layer_stiffness(shear, solid.poisson, 0.5 * sizes.opening.m(), depth))
+            }
+            _ => None,
+        };
         let solder_height = kind.map_or((sizes.height - sizes.pillar).m().max(1e-6), |k| k.height);
         Ok(life::Attachment {
             alloy: alloy(design, bumps.solder())?,
             places: rings(places),
             gap: shape.map_or(sizes.height.m(), |s| s.stand_off).max(solder_height),
             solder_height,
-            interface_diameter: sizes.ubm.m(),
+            interface_diameter: diameter,
             solder_expansion: expansion(design, bumps.solder())?,
             pillar_expansion: expansion(design, "copper")?,
             upper: parts.upper,
@@ -233,7 +264,10 @@ impl Known<'_> {
             shadow: None,
             underfill,
             strain_factor: 1.0,
-            stiffness: None,
+            stiffness,
+            edge_margin: margin.max(0.0),
+            joint_share: (0.25 * std::f64::consts::PI * diameter * diameter / cell).min(1.0),
+            pillar_modulus: copper_modulus(design)?,
             weibull_shape: SHAPE,
         })
     }
@@ -278,6 +312,9 @@ impl Known<'_> {
             underfill: None,
             strain_factor: 1.0,
             stiffness: None,
+            edge_margin: 0.0,
+            joint_share: 0.0,
+            pillar_modulus: copper_modulus(design)?,
             weibull_shape: SHAPE,
         };
         notes.push(format!(
@@ -501,6 +538,17 @@ fn plate(body: &Membrane) -> life::Plate {
 fn alloy(design: &Design, solder: &str) -> Result<life::Alloy, Absent> {
     let lead = material(design, solder)?.contains_lead();
     Ok(if lead { life::Alloy::TinLead } else { life::Alloy::TinSilverCopper })
+}
+
+fn copper_modulus(design: &Design) -> Result<f64, Absent> {
+    Ok(properties::at(&properties::modulus(material(design, "copper")?)?, ROOM).unwrap_or(f64::NAN))
+}
+
+/// The dielectric that carries the pads of the uppermost metal: the first below it, else the first of all.
+fn pad_layer(layers: &[StackLayer]) -> Option<&StackLayer> {
+    let metal = layers.iter().position(|l| l.copper.is_some()).map_or(0, |i| i + 1);
+    let plain = |l: &&StackLayer| l.copper.is_none();
+    layers.iter().skip(metal).find(plain).or_else(|| layers.iter().find(plain))
 }
 
 fn expansion(design: &Design, name: &str) -> Result<f64, Absent> {

@@ -86,9 +86,13 @@ fn answer(line: &str) -> Answer {
         return Ok(json!(pull(&law, modulus, rate, temperature, strain)?));
     }
     if let Some(task) = task.get("cell") {
-        let [share, pillar, solder, pillar_modulus, diameter, stiffness]: [f64; 6] =
+        let [share, pillar, solder, pillar_modulus, diameter, stiffness, normal_stiffness]: [f64; 7] =
             serde_json::from_value(task["cell"].clone())?;
-        let cell = Cell { share, pillar, solder, pillar_modulus, diameter, stiffness };
+        let cell = Cell { share, pillar, solder, pillar_modulus, diameter, stiffness, normal_stiffness };
+        if task.get("opened").is_some() {
+            let [filled, column, joint, young]: [f64; 4] = serde_json::from_value(task["opened"].clone())?;
+            return Ok(json!(cell.axial(filled, column, joint, young)));
+        }
         let [displacement, solder, underfill]: [f64; 3] = serde_json::from_value(task["sheared"].clone())?;
         return Ok(json!([cell.shear(displacement, solder, underfill), cell.layer(solder, underfill)]));
     }

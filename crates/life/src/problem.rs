@@ -80,6 +80,10 @@ pub struct Attachment {
     /// give way.
     #[serde(default)]
     pub stiffness: Option<f64>,
+    /// Stiffness of both parts across the gap as one joint feels it, N/m; read with underfill only; left out: parts that do
+    /// not give way.
+    #[serde(default)]
+    pub normal_stiffness: Option<f64>,
     /// Distance from the farthest joint to the edge of the bonded area, m; read with underfill only.
     #[serde(default)]
     pub edge_margin: f64,

@@ -170,7 +170,7 @@ fn attachment(joints: &'static str, a: &Attachment) -> Checked {
         }
     }
     within(format!("the strain factor of the {joints}"), a.strain_factor, 0.01, 100.0, "from 0.01 to 100")?;
-    if let Some(stiffness) = a.stiffness {
+    for stiffness in [a.stiffness, a.normal_stiffness].into_iter().flatten() {
         let what = format!("the stiffness of the parts at one of the {joints}");
         within(what, stiffness, 1e-3, 1e15, "from 0.001 to 1e15 N/m")?;
     }

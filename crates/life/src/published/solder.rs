@@ -2,7 +2,7 @@
 
 use super::{Source, Table};
 use crate::anand::{Anand, DARVEAUX, MOTALAB, MYSORE};
-use crate::cell::disc_stiffness;
+use crate::cell::{disc_on_layer_normal_stiffness, disc_stiffness};
 use crate::creep::{Creep, Form, SCHUBERT, WIESE};
 use crate::energy::{SYED_STRAIN_SINE, SYED_WORK_SINE};
 use crate::joint::{Course, Effort, Elastic, Law, Settled, cycle, pull};
@@ -31,6 +31,10 @@ const CREEP: Source = Source(
 const LAYER: Source = Source(
     "W. T. Chen and C. W. Nelson, IBM J. Res. Dev. 23 (1979) 179, edge shear, numbers put into the formula apart",
     Basis::ReferenceLibrary,
+);
+const SNEDDON: Source = Source(
+    "I. N. Sneddon, Int. J. Eng. Sci. 3 (1965) 47, rigid disc pressed on a half space; value reckoned from the formula apart",
+    Basis::FromMemory,
 );
 const MINDLIN: Source = Source(
     "R. D. Mindlin, J. Appl. Mech. 16 (1949) 259, rigid disc on a half space; value reckoned from the formula apart",
@@ -112,6 +116,8 @@ pub(super) fn rows(table: &mut Table) {
     };
     table.relative("life-thick-edge", BENT, 23.3043, thick.edge_stress(14.4e-6 * 140.0) / 1e6, 1e-5);
     table.relative("life-pad-stiffness", MINDLIN, 4.600000e5, disc_stiffness(2.3e9, 0.3, 42.5e-6), 1e-6);
+    let pressed = disc_on_layer_normal_stiffness(2.3e9, 0.3, 42.5e-6, 1e9);
+    table.relative("life-pad-pressed", SNEDDON, 5.585714e5, pressed, 1e-6);
     table.relative("life-thin-layer", HOOKE, 49.7015e-6, across_thin_layer(30e-6, 10e-6, 0.33), 1e-6);
     table.relative("life-thin-layer-soft", HOOKE, 38.0286e-6, across_thin_layer(25e-6, 9.8e-6, 0.30), 1e-6);
     // The same bump bare and in its underfill over 165 K, to the digits of the hand calculation.

@@ -10,7 +10,7 @@ use crate::graph::{Absent, Failure, Inputs, Join, Node, Progress, Reads, Report,
 use crate::stage::Stage;
 use facedown_joints::outcome::ArrayOutcome;
 use facedown_life::Outcome;
-use facedown_life::cell::disc_on_layer_stiffness;
+use facedown_life::cell::{disc_on_layer_normal_stiffness, disc_on_layer_stiffness};
 use facedown_life::problem as life;
 use facedown_material::PropertyName as P;
 use facedown_package::{Bumps, CyclingCondition, Design, Die, MoistureLevel, Mount, StackLayer, thickness_m};
@@ -234,21 +234,23 @@ impl Known<'_> {
         let cell = bumps.pitch.si() * bumps.row_pitch().m();
         let reach = extent(places);
         let margin = (0.5 * (parts.size[0] - reach[0])).min(0.5 * (parts.size[1] - reach[1]));
-        let stiffness = match (&underfill, pad_layer(parts.below)) {
+        let [stiffness, normal_stiffness] = match (&underfill, pad_layer(parts.below)) {
             (Some(_), Some(layer)) => {
                 let solid = plates::solid(design, layer.material.as_str())?;
                 let modulus = properties::at(&solid.modulus, ROOM).unwrap_or(f64::NAN);
                 let shear = modulus / (2.0 * (1.0 + solid.poisson));
                 notes.push(format!(
-                    "Each joint rests on {} of {:.0} um over a stiff base, by its modulus at room temperature; what is \
-                     under the joint on the other side does not give way.",
+                    "Each joint rests on {} of {:.0} um over a stiff base, by its modulus at room temperature; the part \
+                     above does not give way.",
                     layer.material,
                     layer.thickness.si() * 1e6
                 ));
                 let depth = layer.thickness.si();
-                Some(disc_on_layer_stiffness(shear, solid.poisson, 0.5 * sizes.opening.m(), depth))
+                let radius = 0.5 * sizes.opening.m();
+                [disc_on_layer_stiffness, disc_on_layer_normal_stiffness]
+                    .map(|stiff| Some(stiff(shear, solid.poisson, radius, depth)))
             }
-            _ => None,
+            _ => [None; 2],
         };
         let solder_height = kind.map_or((sizes.height - sizes.pillar).m().max(1e-6), |k| k.height);
         Ok(life::Attachment {
@@ -265,6 +267,7 @@ impl Known<'_> {
             underfill,
             strain_factor: 1.0,
             stiffness,
+            normal_stiffness,
             edge_margin: margin.max(0.0),
             joint_share: (0.25 * std::f64::consts::PI * diameter * diameter / cell).min(1.0),
             pillar_modulus: copper_modulus(design)?,
@@ -312,6 +315,7 @@ impl Known<'_> {
             underfill: None,
             strain_factor: 1.0,
             stiffness: None,
+            normal_stiffness: None,
             edge_margin: 0.0,
             joint_share: 0.0,
             pillar_modulus: copper_modulus(design)?,

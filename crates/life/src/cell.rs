@@ -3,18 +3,21 @@
 //! The joint is a column of pillar and solder, the underfill a sleeve beside it. Sheared, both take the displacement of the
 //! gap; the joint gives way by its solder, by its pillar (a beam held against turning at both ends) and by the pads, which
 //! are rigid discs on an elastic half space (R. D. Mindlin, Compliance of elastic bodies in contact, Journal of Applied
-//! Mechanics 16 (1949) 259). The pads feel only what the joint bears beyond the underfill, and the less the more of the
-//! cell the joint covers: by `1 - sqrt(share)`, the first-order form of constricted flow in a tube (M. G. Cooper, B. B.
-//! Mikic and M. M. Yovanovich, International Journal of Heat and Mass Transfer 12 (1969) 279). So a joint of the stuff of
-//! the underfill strains like the underfill, exactly. Opened, both columns bear on the plates side by side. What the
-//! underfill drags along the wall of the pillar is left out. Against finite elements of a cell between half spaces the
-//! mean shear of the solder comes out from 15 % too low to 40 % too high and the mean traction of the layer from 30 % too
-//! low to 40 % too high, and what the opening of the gap does to the solder up to twice too high, in tall solder up to 35 %
-//! too low (`tests/oracle/test_life.py`).
+//! Mechanics 16 (1949) 259). The pads feel only what the joint bears beyond the underfill, so a joint of the stuff of the
+//! underfill strains like the underfill, exactly; and they feel the less of it the more of the cell the joint covers, by
+//! `1 - sqrt(share)`. That factor is an interpolation: it lies between the mean `1 - share` and the
+//! `(1 - sqrt(share))^1.5` of flow that narrows in a tube (M. G. Cooper, B. B. Mikic and M. M. Yovanovich, International
+//! Journal of Heat and Mass Transfer 12 (1969) 279), and fits finite elements best. Opened, both columns bear on the
+//! plates side by side. What the underfill drags along the wall of the joint, or presses on it, is left out.
+//!
+//! Against finite elements of a cell between half spaces the mean shear of the solder comes out from 15 % too low to 40 %
+//! too high and the mean traction of the layer from 30 % too low to 40 % too high; what the opening of the gap does to the
+//! solder up to twice too high, in tall solder up to 35 % too low, in solder that does not flow at all down to four tenths
+//! (`tests/oracle/test_life.py`).
 //!
 //! Solder flows, so its modulus here is a secant: [`secant`] gives the one at which the stress of a published law at the
-//! mean rate of half a cycle, at both ends, meets the strain. Joints integrated through their cycles by that law show strain
-//! ranges from 20 % larger to 15 % smaller.
+//! mean rate of half a cycle, at both ends, meets the strain. Joints integrated through their cycles by that law show
+//! strain ranges up to 15 % larger or smaller.
 
 use crate::joint::Law;
 use crate::problem::Attachment;

@@ -17,7 +17,7 @@
 //!
 //! Solder flows, so its modulus here is a secant: [`secant`] gives the one at which the stress of a published law at the
 //! mean rate of half a cycle, at both ends, meets the strain. Joints integrated through their cycles by that law show
-//! strain ranges up to 15 % larger or smaller.
+//! strain ranges from 15 % larger to 20 % smaller.
 
 use crate::joint::Law;
 use crate::problem::Attachment;

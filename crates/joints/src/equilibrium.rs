@@ -7,7 +7,7 @@
 //! Bond number (the centre of the liquid rises by half of what the upper pad rises).
 
 use crate::gap::Levels;
-use crate::joint::{Joint, Reach, Shape};
+use crate::joint::{Branch, Joint, Reach, Shape};
 use crate::problem::{Array, Kind};
 use crate::{sphere, volume};
 use facedown_field::root;
@@ -79,8 +79,8 @@ struct Place {
 }
 
 /// Force over surface tension and stiffness of one joint at a height, continued beyond the ends of its branch.
-fn law(joint: &Joint, height: f64) -> (f64, f64, bool) {
-    match joint.at_height(height) {
+fn law(branch: &Branch, height: f64) -> (f64, f64, bool) {
+    match branch.at_height(height) {
         Reach::Shape(shape) => (shape.force(), shape.vertical_stiffness(), false),
         Reach::Overruns(last) => {
             let stiffness = last.vertical_stiffness();
@@ -111,13 +111,15 @@ pub fn rest(array: &Array, members: &[Member], levels: &Levels, tension: f64) ->
     let solder_weight: f64 =
         members.iter().map(|m| m.count * m.joint.volume * array.solder.density_liquid * GRAVITY).sum();
     let load = array.carried_mass * GRAVITY + array.extra_force + 0.5 * solder_weight;
-    let mut found = settle(members, &places, load / tension)?;
+    let branches: Vec<Branch> = members.iter().map(|m| Branch::new(m.joint)).collect();
+    let members: Vec<(&Member, &Branch)> = members.iter().zip(&branches).collect();
+    let mut found = settle(&members, &places, load / tension)?;
     for _ in 0..30 {
         let mut changed = false;
         for place in &mut places {
-            let m = &members[place.member];
+            let (m, branch) = members[place.member];
             let height = found + place.deviation - m.metal;
-            let parted = || matches!(m.joint.at_height(height), Reach::Parts(_));
+            let parted = || matches!(branch.at_height(height), Reach::Parts(_));
             let touches = height <= m.free_height && !parted();
             changed |= touches != place.touches;
             place.touches = touches;
@@ -125,12 +127,12 @@ pub fn rest(array: &Array, members: &[Member], levels: &Levels, tension: f64) ->
         if !changed {
             break;
         }
-        found = settle(members, &places, load / tension)?;
+        found = settle(&members, &places, load / tension)?;
     }
-    if places.iter().filter(|p| p.touches).any(|p| crushed(&members[p.member], found + p.deviation)) {
+    if places.iter().filter(|p| p.touches).any(|p| crushed(members[p.member], found + p.deviation)) {
         return Err(NoRest::Crushed);
     }
-    let (_, stiffness, overrun) = sum(members, &places, found);
+    let (_, stiffness, overrun) = sum(&members, &places, found);
     Ok(Rest {
         gap: found,
         load,
@@ -141,19 +143,19 @@ pub fn rest(array: &Array, members: &[Member], levels: &Levels, tension: f64) ->
 }
 
 /// Whether a joint is pressed so far that the straight continuation of its force says nothing any more.
-fn crushed(member: &Member, gap: f64) -> bool {
+fn crushed((member, branch): (&Member, &Branch), gap: f64) -> bool {
     let height = gap - member.metal;
-    match member.joint.at_height(height) {
+    match branch.at_height(height) {
         Reach::Overruns(last) => height < 0.5 * last.height,
         Reach::Shape(_) | Reach::Parts(_) => false,
     }
 }
 
-fn sum(members: &[Member], places: &[Place], gap: f64) -> (f64, f64, bool) {
+fn sum(members: &[(&Member, &Branch)], places: &[Place], gap: f64) -> (f64, f64, bool) {
     let mut total = (0.0, 0.0, false);
     for place in places.iter().filter(|p| p.touches) {
-        let m = &members[place.member];
-        let (force, stiffness, overrun) = law(&m.joint, gap + place.deviation - m.metal);
+        let (m, branch) = members[place.member];
+        let (force, stiffness, overrun) = law(branch, gap + place.deviation - m.metal);
         total.0 += place.number * force;
         total.1 += place.number * stiffness;
         total.2 |= overrun;
@@ -162,20 +164,24 @@ fn sum(members: &[Member], places: &[Place], gap: f64) -> (f64, f64, bool) {
 }
 
 /// The gap at which the touching joints carry `load` (over surface tension, m).
-fn settle(members: &[Member], places: &[Place], load: f64) -> Result<f64, NoRest> {
+fn settle(members: &[(&Member, &Branch)], places: &[Place], load: f64) -> Result<f64, NoRest> {
     let touching: f64 = places.iter().filter(|p| p.touches).map(|p| p.number).sum();
     if touching <= 0.0 {
         return Err(NoRest::NoneTouches);
     }
-    let free = |p: &Place| members[p.member].joint.unloaded().height;
+    let free = |p: &Place| members[p.member].1.free_height();
     let weighted = |f: &dyn Fn(&Place) -> f64| {
         places.iter().filter(|p| p.touches).map(|p| p.number * f(p)).sum::<f64>() / touching
     };
-    let start = weighted(&|p| free(p) + members[p.member].metal - p.deviation);
+    let start = weighted(&|p| free(p) + members[p.member].0.metal - p.deviation);
     let scale = weighted(&free);
     let excess = |gap: f64| sum(members, places, gap).0 - load;
-    let (mut here, mut value) = (start, excess(start));
-    let mut step = 0.01 * scale * value.signum();
+    let (force, stiffness, _) = sum(members, places, start);
+    let (mut here, mut value) = (start, force - load);
+    // A little beyond where Newton's method would go, so that the rest lies between as a rule.
+    let ahead = 1.2 * value / stiffness;
+    let near = ahead.abs() < 0.2 * scale && ahead * value > 0.0;
+    let mut step = if near { ahead } else { 0.01 * scale * value.signum() };
     for _ in 0..60 {
         if value == 0.0 {
             return Ok(here);

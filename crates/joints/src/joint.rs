@@ -9,6 +9,7 @@
 
 use crate::sphere;
 use crate::surface::{Outline, Sums};
+use std::cell::{Cell, RefCell};
 use std::f64::consts::PI;
 
 /// A volume of liquid between two round pads. Lengths in m, volume in m3.
@@ -72,7 +73,11 @@ impl Joint {
 
     /// The shape at a height in m, followed from the unloaded one.
     pub fn at_height(&self, height: f64) -> Reach {
-        let mut shape = self.unloaded();
+        self.follow(self.unloaded(), height)
+    }
+
+    /// Follows the branch from a shape of this joint to a height in m.
+    fn follow(&self, mut shape: Shape, height: f64) -> Reach {
         let mut step = STEP * shape.height;
         while shape.height != height {
             let left = height - shape.height;
@@ -228,6 +233,69 @@ impl Shape {
         let area = PI * narrowest * narrowest;
         let rounding = 4.0 * f64::EPSILON * self.height;
         Some((height - height_again).abs() + (volume - volume_again).abs() / area + rounding)
+    }
+}
+
+/// A joint with the shapes that were found on its branch, so that the next one is followed from its neighbour and not
+/// from the unloaded one. An array asks for a joint at hundreds of heights near each other.
+#[derive(Debug)]
+pub struct Branch {
+    joint: Joint,
+    unloaded: Shape,
+    /// Shapes in rising height, the unloaded one among them.
+    known: RefCell<Vec<Shape>>,
+    /// The last shapes at which the branch ends, pressed and pulled, where an end was met.
+    ends: [Cell<Option<Shape>>; 2],
+}
+
+impl Branch {
+    /// The branch of a joint.
+    pub fn new(joint: Joint) -> Branch {
+        let unloaded = joint.unloaded();
+        let ends = [Cell::new(None), Cell::new(None)];
+        Branch { joint, unloaded, known: RefCell::new(vec![unloaded]), ends }
+    }
+
+    /// The unloaded shape's height, m.
+    pub fn free_height(&self) -> f64 {
+        self.unloaded.height
+    }
+
+    /// As [`Joint::at_height`].
+    pub fn at_height(&self, height: f64) -> Reach {
+        if let Some(last) = self.ends[0].get().filter(|last| height < last.height) {
+            return Reach::Overruns(last);
+        }
+        if let Some(last) = self.ends[1].get().filter(|last| height > last.height) {
+            return Reach::Parts(last);
+        }
+        let (place, near) = {
+            let known = self.known.borrow();
+            let place = known.partition_point(|s| s.height < height);
+            let below = place.checked_sub(1).map(|i| known[i]);
+            let near = match (below, known.get(place).copied()) {
+                (Some(a), Some(b)) => {
+                    if height - a.height < b.height - height {
+                        a
+                    } else {
+                        b
+                    }
+                }
+                (Some(one), None) | (None, Some(one)) => one,
+                (None, None) => self.unloaded,
+            };
+            (place, near)
+        };
+        let reach = self.joint.follow(near, height);
+        match reach {
+            Reach::Shape(shape) if shape.height != near.height => {
+                self.known.borrow_mut().insert(place, shape)
+            }
+            Reach::Shape(_) => {}
+            Reach::Overruns(last) => self.ends[0].set(Some(last)),
+            Reach::Parts(last) => self.ends[1].set(Some(last)),
+        }
+        reach
     }
 }
 

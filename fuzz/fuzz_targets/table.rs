@@ -1,4 +1,4 @@
-//! No table of pads, bumps, power or currents makes the reader, the checks or the printing panic or loop.
+//! No table of pads, bumps, power, currents or readings makes the reader, the checks or the printing panic or loop.
 //!
 //! Run: `cargo +nightly fuzz run table crates/package/tests/corpus/table`
 #![no_main]
@@ -23,6 +23,8 @@ table = "table.csv"
 [die.rdl]
 line = "10 um"
 space = "10 um"
+[process.clean]
+readings = "table.csv"
 "#;
 
 fuzz_target!(|bytes: &[u8]| {

@@ -1,6 +1,7 @@
 //! The assembly process: reflow, clean, underfill, cure.
 
 use crate::read::record::{record, words};
+use crate::readings::AngleReading;
 use crate::values::{
     Angle, Fraction, Length, MaterialName, Name, Power, Pressure, TablePath, Temperature, TemperatureRate,
     Time, Viscosity, Volume,
@@ -89,8 +90,14 @@ record! {
         bake_temperature: Option<Temperature>,
         /// Bake before underfill: time.
         bake_time: Option<Time>,
-        /// Contact-angle readings: a table with columns place, liquid, angle and optionally spread, state.
+        /// Contact-angle readings, a row a drop: a table with columns face (die, substrate, bump), liquid, angle and
+        /// optionally spread (one standard deviation), plasma (time under plasma before the reading), power (of that
+        /// plasma), age (time after it).
         readings: Option<TablePath>,
+        => loaded {
+            /// The contact-angle readings as read.
+            reading_list: Vec<AngleReading>,
+        }
     }
 }
 

@@ -11,7 +11,7 @@ use std::time::{Duration, Instant};
 /// What any odd file may take, test build and a busy machine included.
 const PATIENCE: Duration = Duration::from_secs(60);
 
-/// A design whose die has its pads, bumps, power and currents in tables.
+/// A design whose die has its pads, bumps, power and currents in tables, with a table of contact-angle readings.
 const WITH_TABLES: &str = r#"
 [design]
 name = "tables"
@@ -29,6 +29,8 @@ table = "table.csv"
 [die.rdl]
 line = "10 um"
 space = "10 um"
+[process.clean]
+readings = "table.csv"
 "#;
 
 fn all(files: &Memory) -> Reading {
@@ -176,6 +178,12 @@ proptest! {
     fn changed_tables_never_panic(changes in changes()) {
         let text = changed(file("tidewatch", "pads.csv"), &changes);
         all(&demo("tidewatch").unwrap().memory().with("pads.csv", text));
+    }
+
+    #[test]
+    fn changed_readings_never_panic(changes in changes()) {
+        let text = changed(file("tidewatch", "readings.csv"), &changes);
+        table(&text);
     }
 
     #[test]

@@ -105,6 +105,49 @@ fn figures_follow_the_tolerances_through_the_chain() {
 }
 
 #[test]
+fn tidewatch_has_its_surface_from_contact_angle_readings() {
+    let (files, reading) = design("tidewatch");
+    let run_of = |reading: &Reading| {
+        let graph = studies::graph().unwrap();
+        let selected = graph.select(&["underfill".to_owned()]).unwrap();
+        graph.run(reading.design.as_ref().unwrap(), Some(&selected), &Cache::none(), Control::silent())
+    };
+    let with = run_of(&reading);
+    let study = with.study("underfill").unwrap();
+    let figure =
+        |name: &str| study.figures.iter().find(|f| f.name == name).unwrap_or_else(|| panic!("no {name}"));
+    // Untreated, 76 deg and 41 deg would make 41 mJ/m2; after plasma and two hours water lies between its fresh 24 deg
+    // and the 38 deg of six hours.
+    let energy = figure("surface_energy");
+    assert!(energy.value > 60.0 && energy.value < 73.0 && energy.error.unwrap() > 0.0, "{energy:?}");
+    let water = figure("water_angle").value;
+    assert!(water > 24.0 && water < 38.0, "{water}");
+    // 30 deg lie between zero and six hours.
+    assert!(figure("queue_limit").value > 0.0 && figure("queue_limit").value < 6.0);
+    // The flow uses the stated angles, and the notes say so.
+    assert!((figure("contact_angle").value - 25.0).abs() < 1e-9);
+    let notes =
+        study.parts.iter().flat_map(|p| p.report.notes.iter()).cloned().collect::<Vec<_>>().join("\n");
+    assert!(notes.contains("the flow uses the angle that the design states"), "{notes}");
+
+    // Without the table the flow is the same, and nothing is said of the surface.
+    let plain = files.0["design.toml"].clone();
+    let plain = String::from_utf8(plain).unwrap().replace("readings = \"readings.csv\"\n", "");
+    let without = run_of(&read_and_check(&Memory(files.0.clone()).with("design.toml", plain), "design.toml"));
+    let bare = without.study("underfill").unwrap();
+    assert!(!bare.figures.iter().any(|f| f.name == "surface_energy" || f.name == "queue_limit"));
+    let time =
+        |figures: &[facedown_evidence::Figure]| figures.iter().find(|f| f.name == "fill_time").unwrap().value;
+    assert_eq!(time(&bare.figures), time(&study.figures));
+
+    // A substrate without a stated angle takes the one that the readings predict.
+    let predicted = String::from_utf8(files.0["design.toml"].clone()).unwrap();
+    let predicted = predicted.replace("angle_substrate = \"30 deg +- 5 deg\"\n", "");
+    let free = run_of(&read_and_check(&files.with("design.toml", predicted), "design.toml"));
+    assert!(time(&free.study("underfill").unwrap().figures) < time(&study.figures));
+}
+
+#[test]
 fn a_package_that_the_underfill_does_not_wet_is_told_so() {
     let demo = demo("tidewatch").unwrap();
     let dry = |text: &str| {

@@ -101,12 +101,15 @@ pub fn judge(problem: &Problem) -> Result<Faces, Refusal> {
         if let (Some(a), Some((angle, spread))) = (stated, predicted)
             && (a.angle_rad - angle).abs() > 2.0 * a.spread_rad.hypot(spread)
         {
+            let predicted = match angle {
+                0.0 => "that the underfill spreads, 0 deg at rest".to_owned(),
+                _ => format!("{:.0} deg", angle.to_degrees()),
+            };
             faces.notes.push(format!(
-                "On the {} the stated angle is {:.0} deg and the readings predict {:.0} deg: the stated one is used; measure the \
+                "On the {} the stated angle is {:.0} deg and the readings predict {predicted}: the stated one is used; measure the \
                  underfill's own angle.",
                 face.words(),
                 a.angle_rad.to_degrees(),
-                angle.to_degrees()
             ));
         }
         faces.angles.push(FaceAngle { face, angle_rad, spread_rad, from: from.into() });
@@ -142,7 +145,15 @@ fn drops(readings: &[&Reading], face: Face, moment: Option<(f64, f64)>, faces: &
                     face.words()
                 )),
             }
-            let ages: Vec<(f64, f64)> = after.iter().map(|r| (r.age_s - youngest, r.angle_rad)).collect();
+            // Age and dose both change an angle: ageing is read from the aged surface whose dose is nearest, and from no other.
+            let aged = after.iter().filter(|r| r.age_s > youngest);
+            let off = |r: &Reading| (r.dose_j - dose).abs();
+            let nearest = aged.min_by(|a, b| off(a).total_cmp(&off(b))).map(|r| r.dose_j);
+            let ages: Vec<(f64, f64)> = after
+                .iter()
+                .filter(|r| Some(r.dose_j) == nearest)
+                .map(|r| (r.age_s - youngest, r.angle_rad))
+                .collect();
             let untreated = if before.is_empty() { std::f64::consts::FRAC_PI_2 } else { mean(&before) };
             if ages.iter().any(|a| a.0 > 0.0)
                 && let Ok(law) = treatment::fit(&ages, untreated)

@@ -1,6 +1,7 @@
 //! Whole problems: monotone where physics is, honest where the gap does not fill, and never a number that is none.
 #![allow(clippy::unwrap_used)]
 
+use facedown_underfill::treatment::FirstOrder;
 use facedown_underfill::*;
 use proptest::prelude::*;
 
@@ -99,6 +100,24 @@ fn readings_give_the_energy_and_plasma_helps() {
     let mut fresh = specimen::with_readings();
     fresh.queue_s = 0.0;
     assert!(figure(&solve(&fresh).unwrap(), "water_angle").unwrap() < figure(&with, "water_angle").unwrap());
+}
+
+#[test]
+fn ageing_is_read_from_one_dose_and_not_from_another() {
+    // Readings of exact laws: two fresh doses, of which the second was read at three ages.
+    let dose = FirstOrder { start_rad: 1.3, end_rad: 0.2, rate: 6e-5 };
+    let aged = FirstOrder { start_rad: dose.after(27_000.0), end_rad: 1.3, rate: 1.0 / 80_000.0 };
+    let mut p = specimen::with_readings();
+    let like = p.readings[0].clone();
+    let read = |dose_j: f64, age_s: f64, angle_rad: f64| Reading { dose_j, age_s, angle_rad, ..like.clone() };
+    p.readings = vec![read(0.0, 0.0, dose.start_rad), read(9_000.0, 0.0, dose.after(9_000.0))];
+    p.readings.extend([0.0, 20_000.0, 90_000.0].map(|age| read(27_000.0, age, aged.after(age))));
+    p.angle_substrate = stated(30.0);
+    let outcome = solve(&p).unwrap();
+    let water = figure(&outcome, "water_angle").unwrap().to_radians();
+    assert!((water - aged.after(7200.0)).abs() < 1e-4, "{water} for {}", aged.after(7200.0));
+    let hours = aged.dose_for(30_f64.to_radians()).unwrap() / 3600.0;
+    assert!((figure(&outcome, "queue_limit").unwrap() / hours - 1.0).abs() < 1e-3);
 }
 
 #[test]

@@ -1,7 +1,8 @@
 //! Cautions where the work can hurt. They defer to local codes, safety data sheets and licensed practice.
 
 use super::Checker;
-use crate::process::Flux;
+use crate::process::{Clean, Flux};
+use crate::readings::ProbeLiquid;
 use facedown_diagnostic::Finding;
 use std::collections::BTreeMap;
 
@@ -15,6 +16,9 @@ pub fn check(c: &mut Checker) {
         let finding = Finding::advice("caution-plasma", "plasma chambers work with radio-frequency power, low pressure and reactive gas")
             .mend("only trained staff, interlocks in order, exhaust drawn off; follow the maker's instructions and local codes");
         c.at("process.clean.plasma", finding);
+    }
+    if let Some(clean) = &process.clean {
+        probe_liquids(c, clean);
     }
     if process.underfill.is_some() {
         let finding = Finding::advice("caution-epoxy", "uncured epoxy irritates and sensitises skin")
@@ -34,6 +38,29 @@ pub fn check(c: &mut Checker) {
         let finding = Finding::advice("caution-reflow", what).mend(mend);
         c.at("process.reflow.peak", finding);
     }
+}
+
+/// Probe liquids that harm. Formamide: toxic to reproduction, category 1B (Regulation (EC) No 1272/2008, Annex VI).
+fn probe_liquids(c: &mut Checker, clean: &Clean) {
+    let harmless = [ProbeLiquid::Water, ProbeLiquid::Glycerol];
+    let mut harmful: Vec<ProbeLiquid> =
+        clean.reading_list.iter().map(|r| r.liquid).filter(|l| !harmless.contains(l)).collect();
+    harmful.sort_unstable();
+    harmful.dedup();
+    if harmful.is_empty() {
+        return;
+    }
+    let words: Vec<&str> = harmful.iter().map(|l| l.word()).collect();
+    let unborn =
+        if harmful.contains(&ProbeLiquid::Formamide) { "formamide may harm an unborn child; " } else { "" };
+    let finding = Finding::advice(
+        "caution-probe-liquids",
+        format!("probe liquids can harm: {}", words.join(", ")),
+    )
+    .mend(format!(
+        "{unborn}gloves, eye protection and drawn-off air; follow the safety data sheets and local codes"
+    ));
+    c.at("process.clean.readings", finding);
 }
 
 /// Solders with lead, by the first place that names each.

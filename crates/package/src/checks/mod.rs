@@ -18,6 +18,7 @@ mod power;
 mod prices;
 mod process;
 mod rdl;
+mod readings;
 mod requirements;
 mod sizes;
 mod stack;
@@ -53,6 +54,7 @@ pub fn check(design: &Design) -> Vec<Finding> {
     balls::check(&mut checker);
     form::check(&mut checker);
     process::check(&mut checker);
+    readings::check(&mut checker);
     prices::check(&mut checker);
     requirements::check(&mut checker);
     hazards::check(&mut checker);

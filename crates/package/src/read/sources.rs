@@ -1,4 +1,4 @@
-//! The tables and layouts that a design names: pads, bumps, power maps, currents.
+//! The tables and layouts that a design names: pads, bumps, power maps, currents, contact-angle readings.
 
 use crate::bumps::BumpSite;
 use crate::design::Design;
@@ -8,12 +8,15 @@ use crate::pads::{NetCurrent, Pad, PadSource, PowerBlock};
 use crate::read::node::Reader;
 use crate::read::table::{Column, Table};
 use crate::read::values::either;
+use crate::readings::{AngleReading, ProbeLiquid, WettedFace};
 use facedown_diagnostic::{Finding, nearest};
 use facedown_quantity::{Kind, KindTable, Nm, kind};
 
 const LENGTH: &KindTable = kind::Length::TABLE;
 const CURRENT: &KindTable = kind::Current::TABLE;
 const POWER: &KindTable = kind::Power::TABLE;
+const ANGLE: &KindTable = kind::Angle::TABLE;
+const TIME: &KindTable = kind::Time::TABLE;
 
 const PADS: &[Column] = &[
     Column::text("name", true),
@@ -43,6 +46,16 @@ const BLOCKS: &[Column] = &[
 ];
 
 const CURRENTS: &[Column] = &[Column::text("net", true), Column::quantity("current", &[], CURRENT, true)];
+
+const READINGS: &[Column] = &[
+    Column::text("face", true),
+    Column::text("liquid", true),
+    Column::quantity("angle", &[], ANGLE, true),
+    Column::quantity("spread", &[], ANGLE, false),
+    Column::quantity("plasma", &["plasma time", "plasma_time"], TIME, false),
+    Column::quantity("power", &[], POWER, false),
+    Column::quantity("age", &[], TIME, false),
+];
 
 /// Reads everything that the design names.
 pub fn load(design: &mut Design, reader: &mut Reader) {
@@ -79,6 +92,11 @@ pub fn load(design: &mut Design, reader: &mut Reader) {
         if let Some(table) = &die.currents {
             die.current_list = currents(reader, &format!("{at}.currents"), table.as_str());
         }
+    }
+    if let Some(clean) = design.process.as_mut().and_then(|p| p.clean.as_mut())
+        && let Some(table) = &clean.readings
+    {
+        clean.reading_list = readings(reader, "process.clean.readings", table.as_str());
     }
 }
 
@@ -130,12 +148,22 @@ fn pad_table(reader: &mut Reader, path: &str, file: &str, opening: Option<(Nm, N
 }
 
 fn class(table: &mut Table) -> Option<NetClass> {
-    let word = table.text("class")?.to_lowercase();
-    let known = NetClass::WORDS.iter().find(|(w, _)| *w == word);
+    choice(table, "class", "a class of nets", NetClass::WORDS)
+}
+
+/// The word in a cell, in upper or lower case; a finding where it is none of `words`.
+fn choice<T: Copy>(
+    table: &mut Table,
+    column: &'static str,
+    kind: &str,
+    words: &[(&'static str, T)],
+) -> Option<T> {
+    let word = table.text(column)?.to_lowercase();
+    let known = words.iter().find(|(w, _)| *w == word);
     if known.is_none() {
-        let words: Vec<&str> = NetClass::WORDS.iter().map(|(w, _)| *w).collect();
-        let finding = Finding::error("unknown-word", format!("`{word}` is not a class of nets"))
-            .at(table.place("class"))
+        let words: Vec<&str> = words.iter().map(|(w, _)| *w).collect();
+        let finding = Finding::error("unknown-word", format!("`{word}` is not {kind}"))
+            .at(table.place(column))
             .allowed(either(&words));
         let finding = match nearest(&word, words.iter().copied()) {
             Some(right) => finding.mend(format!("write `{right}`")),
@@ -143,7 +171,25 @@ fn class(table: &mut Table) -> Option<NetClass> {
         };
         table.fault(finding);
     }
-    known.map(|(_, class)| *class)
+    known.map(|(_, value)| *value)
+}
+
+/// The same where a word must stand.
+fn needed<T: Copy>(
+    table: &mut Table,
+    column: &'static str,
+    kind: &str,
+    words: &[(&'static str, T)],
+) -> Option<T> {
+    if table.text(column).is_none() && !table.is_short() {
+        let allowed: Vec<&str> = words.iter().map(|(w, _)| *w).collect();
+        let finding =
+            Finding::error("empty-cell", format!("the cell `{column}` is empty; {kind} belongs here"))
+                .at(table.place(column))
+                .allowed(either(&allowed));
+        table.fault(finding);
+    }
+    choice(table, column, kind, words)
 }
 
 fn bump_table(reader: &mut Reader, path: &str, file: &str) -> Vec<BumpSite> {
@@ -192,6 +238,34 @@ fn currents(reader: &mut Reader, path: &str, file: &str) -> Vec<NetCurrent> {
         let (net, current_a) = (table.name("net"), table.quantity("current"));
         if let (Some(net), Some(current_a)) = (net, current_a) {
             list.push(NetCurrent { net, current_a });
+            table.keep();
+        }
+    }
+    table.close();
+    list
+}
+
+fn readings(reader: &mut Reader, path: &str, file: &str) -> Vec<AngleReading> {
+    let mut list = Vec::new();
+    let Some(mut table) = Table::open(reader, path, file, READINGS) else { return list };
+    let mut rows = 0;
+    while table.next(rows, limits::READINGS) {
+        rows += 1;
+        let face = needed(&mut table, "face", "a face that the underfill wets", WettedFace::WORDS);
+        let liquid = needed(&mut table, "liquid", "a probe liquid", ProbeLiquid::WORDS);
+        let angle = table.quantity("angle");
+        let (spread, plasma) = (table.quantity("spread"), table.quantity("plasma"));
+        let (power_w, age) = (table.quantity("power"), table.quantity("age"));
+        if let (Some(face), Some(liquid), Some(angle_rad)) = (face, liquid, angle) {
+            list.push(AngleReading {
+                face,
+                liquid,
+                angle_rad,
+                spread_rad: spread.unwrap_or(0.0),
+                plasma_s: plasma.unwrap_or(0.0),
+                power_w,
+                age_s: age.unwrap_or(0.0),
+            });
             table.keep();
         }
     }

@@ -231,7 +231,7 @@ impl<'r, 'f> Table<'r, 'f> {
             self.reader.report(finding.at(place).allowed(format!("at most {limit} rows")));
             return false;
         }
-        if self.record.len() < self.heading.len() {
+        if self.is_short() {
             let (have, want) = (self.record.len(), self.heading.len());
             let finding =
                 Finding::error("short-row", format!("the row has {have} cells, the heading {want}"));
@@ -281,6 +281,11 @@ impl<'r, 'f> Table<'r, 'f> {
         self.misspelt
     }
 
+    /// True when this row has fewer cells than the heading.
+    pub fn is_short(&self) -> bool {
+        self.record.len() < self.heading.len()
+    }
+
     /// True when the table has that column.
     pub fn has(&self, name: &str) -> bool {
         self.position(name).is_some()
@@ -292,7 +297,7 @@ impl<'r, 'f> Table<'r, 'f> {
         let kind = self.columns[column].kind?;
         let text = self.record.get(cell).unwrap_or("").to_owned();
         if text.is_empty() {
-            if self.columns[column].required && self.record.len() >= self.heading.len() {
+            if self.columns[column].required && !self.is_short() {
                 let finding = Finding::error(
                     "empty-cell",
                     format!("the cell `{name}` is empty; {} belongs here", kind.a_name),

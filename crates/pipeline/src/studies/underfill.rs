@@ -10,11 +10,13 @@ use crate::stage::Stage;
 use facedown_joints::outcome::ArrayOutcome;
 use facedown_material::PropertyName as P;
 use facedown_package::{
-    BumpPattern, Bumps, Design, DieEdge, DispensePattern, Mount, PlasmaGas, Process, thickness_m,
+    AngleReading, BumpPattern, Bumps, Clean, Design, DieEdge, DispensePattern, Mount, PlasmaGas, Process,
+    WettedFace, thickness_m,
 };
 use facedown_redistribution::Outcome as Layout;
 use facedown_underfill::Outcome;
 use facedown_underfill::problem as fill;
+use facedown_underfill::surface::probe_liquid;
 use serde::Serialize;
 
 /// Standard atmosphere, Pa (ISO 2533).
@@ -41,7 +43,7 @@ impl Study<Design> for Underfill {
         Node {
             name: UNDERFILL,
             stage: Stage::Underfill,
-            version: 1,
+            version: 2,
             reads: &[
                 Reads::Study(REDISTRIBUTION),
                 Reads::Study(JOINTS),
@@ -147,15 +149,26 @@ fn task(
         },
     });
     let clean = process.clean.as_ref();
-    if clean.is_some_and(|c| c.readings.is_some()) {
-        notes.push("The table of contact-angle readings is not read yet; the stated angles are used.".into());
-    }
+    let readings = clean.map_or(Ok(Vec::new()), readings)?;
     let angle = |a: Option<facedown_package::values::Angle>| {
         a.map(|a| fill::Angle { angle_rad: a.si(), spread_rad: a.standard_deviation(design.spread()) })
     };
     let cure = process.cure.as_ref().map_or(&[][..], |c| c.steps.as_slice());
     if cure.iter().any(|s| s.ramp.is_none()) {
         notes.push("Cure steps without a ramp are reached in 20 min (common practice, no source).".into());
+    }
+    for (face, stated) in [
+        (fill::Face::Die, written.angle_die.is_some()),
+        (fill::Face::Substrate, written.angle_substrate.is_some()),
+        (fill::Face::Bump, written.angle_bump.is_some()),
+    ] {
+        if stated && readings.iter().any(|r| r.face == face) {
+            notes.push(format!(
+                "On the {} the flow uses the angle that the design states; the readings there give the surface energy and are \
+                 compared with it.",
+                face.words()
+            ));
+        }
     }
     let problem = fill::Problem {
         die,
@@ -165,7 +178,7 @@ fn task(
         angle_die: angle(written.angle_die),
         angle_substrate: angle(written.angle_substrate),
         angle_bump: angle(written.angle_bump),
-        readings: Vec::new(),
+        readings,
         plasma: clean.and_then(|c| {
             Some(fill::Plasma {
                 gas: gas(c.plasma?),
@@ -210,6 +223,31 @@ fn task(
     Ok(UnderfillTask { problem, notes })
 }
 
+/// The contact-angle readings of the design.
+fn readings(clean: &Clean) -> Result<Vec<fill::Reading>, Absent> {
+    let impossible = |sentence: String| Absent::Impossible(sentence);
+    let reading = |r: &AngleReading| {
+        let liquid = probe_liquid(r.liquid.word())
+            .ok_or_else(|| impossible(format!("The surface tension of {} is not known.", r.liquid.word())))?;
+        let dose_j = r.dose_j(clean).ok_or_else(|| {
+            impossible("The power of the plasma before a contact-angle reading is not known.".into())
+        })?;
+        Ok(fill::Reading {
+            face: match r.face {
+                WettedFace::Die => fill::Face::Die,
+                WettedFace::Substrate => fill::Face::Substrate,
+                WettedFace::Bump => fill::Face::Bump,
+            },
+            liquid,
+            angle_rad: r.angle_rad,
+            spread_rad: r.spread_rad,
+            dose_j,
+            age_s: r.age_s,
+        })
+    };
+    clean.reading_list.iter().map(reading).collect()
+}
+
 fn liquid(design: &Design, written: &facedown_package::Underfill) -> Result<fill::Liquid, Absent> {
     let name = written.material.as_str();
     let resin = material(design, name)?;
@@ -239,5 +277,17 @@ fn gas(gas: PlasmaGas) -> fill::PlasmaGas {
         PlasmaGas::ArgonOxygen => fill::PlasmaGas::ArgonOxygen,
         PlasmaGas::ArgonHydrogen => fill::PlasmaGas::ArgonHydrogen,
         PlasmaGas::NitrogenHydrogen => fill::PlasmaGas::NitrogenHydrogen,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use facedown_package::ProbeLiquid;
+    use facedown_underfill::surface::probe_liquid_names;
+
+    #[test]
+    fn the_design_takes_the_probe_liquids_that_the_study_knows() {
+        let taken: Vec<&str> = ProbeLiquid::WORDS.iter().map(|(word, _)| *word).collect();
+        assert_eq!(taken, probe_liquid_names().collect::<Vec<_>>());
     }
 }

@@ -15,7 +15,7 @@ use facedown_life::problem as life;
 use facedown_material::PropertyName as P;
 use facedown_package::{Bumps, CyclingCondition, Design, Die, MoistureLevel, Mount, StackLayer, thickness_m};
 use facedown_redistribution::Outcome as Layout;
-use facedown_warpage::problem::Layer;
+use facedown_warpage::problem::{Layer, Plate};
 use serde::Serialize;
 
 /// Weibull shape of the fatigue life of one joint: that of stiff joints without leads (IPC-D-279, from memory).
@@ -46,7 +46,7 @@ impl Study<Design> for Life {
         Node {
             name: LIFE,
             stage: Stage::Service,
-            version: 2,
+            version: 3,
             reads: &[
                 Reads::Study(REDISTRIBUTION),
                 Reads::Study(JOINTS),
@@ -362,8 +362,7 @@ impl Known<'_> {
         Ok(Some(LifeTask { problem, notes }))
     }
 
-    /// The largest die (or the interposer) above the balls, with the expansion of the ball side below it. Package and
-    /// board bend as they like: balls are too few and too soft to hold them flat.
+    /// The largest die (or the interposer) above the balls, with the expansion of the ball side below it.
     fn shadow(&self, notes: &mut Vec<String>) -> Result<Option<life::Shadow>, Absent> {
         let design = self.design;
         let Some(substrate) = &design.substrate else { return Ok(None) };
@@ -387,13 +386,19 @@ impl Known<'_> {
             }
         }
         let Some((reach, above)) = widest else { return Ok(None) };
-        notes.push(
-            "Above the balls, die and substrate are bonded and bend as they like; ring, lid and what the board holds are \
-             left out."
-                .into(),
-        );
         let layers: Vec<Layer> = below.into_iter().chain(above).collect();
-        Ok(Some(life::Shadow { reach, expansion: plates::expansion_below(&layers)? }))
+        let flat = plates::membrane(&Plate { width_m: size[0], height_m: size[1], layers: layers.clone() });
+        let bent = plates::expansion_below(&layers)?;
+        let at = |table: &properties::Table, k| properties::at(table, k).unwrap_or(f64::NAN);
+        notes.push(format!(
+            "Above the balls, die and substrate expand by {:.1} ppm/K held flat and by {:.1} ppm/K where they bend as they \
+             like, at 25 degC on the ball side; ring, lid and board hold them in between, and the mean is taken (common \
+             practice, no source).",
+            1e6 * at(&flat.expansion, ROOM),
+            1e6 * at(&bent, ROOM)
+        ));
+        let mean = bent.iter().map(|&(k, free)| (k, 0.5 * (free + at(&flat.expansion, k)))).collect();
+        Ok(Some(life::Shadow { reach, expansion: mean }))
     }
 
     fn mission(&self, powered_temperature: Option<f64>) -> life::Mission {

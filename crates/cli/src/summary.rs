@@ -39,7 +39,7 @@ pub fn text(results: &Results, out: &str) -> String {
     };
     let provenance = &results.design.provenance;
     line(&format!("{}  (data: {provenance})", results.design.name));
-    let mut silent = Vec::new();
+    let (mut silent, mut absent) = (Vec::new(), Vec::new());
     for (name, study) in &results.studies {
         let shown = worth_showing(name, study);
         let obstacles: Vec<&String> = study.parts.values().flat_map(|p| &p.obstacles).collect();
@@ -47,6 +47,10 @@ pub fn text(results: &Results, out: &str) -> String {
         let wrong: Vec<&String> = obstacles.into_iter().chain(violations).collect();
         if study.state == StudyState::Done && shown.is_empty() && wrong.is_empty() {
             silent.push(name.as_str());
+            continue;
+        }
+        if study.state == StudyState::Absent && wrong.is_empty() {
+            absent.push((name, study));
             continue;
         }
         line("");
@@ -65,6 +69,14 @@ pub fn text(results: &Results, out: &str) -> String {
         }
         if more > 0 {
             line(&format!("    and {more} more, in the report"));
+        }
+    }
+    if !absent.is_empty() {
+        line("");
+        line("nothing to do");
+        for (name, study) in absent {
+            let why = study.notes.first().map_or("", String::as_str);
+            wrapped(&format!("{name}: {why}"), "  ", &mut line);
         }
     }
     if !silent.is_empty() {
@@ -112,6 +124,7 @@ fn state(study: &StudyEntry) -> &'static str {
     match study.state {
         StudyState::Done => "",
         StudyState::Failed => ": failed",
+        // Told in a list of its own, unless it also has something wrong.
         StudyState::Absent => ": nothing to do",
     }
 }

@@ -9,7 +9,7 @@
 //! events the same from run to run.
 
 use crate::cache::{Cache, Recall};
-use crate::key::Key;
+use crate::key::{Key, NoKey};
 use crate::stage::Stage;
 use crate::watch::{Control, Event};
 use facedown_evidence::Figure;
@@ -17,6 +17,7 @@ use serde::{Serialize, de::DeserializeOwned};
 use std::any::Any;
 use std::collections::{BTreeMap, BTreeSet};
 use std::panic::AssertUnwindSafe;
+use std::sync::Arc;
 use std::time::Instant;
 
 /// One thing that a study reads.
@@ -176,7 +177,9 @@ pub struct Part {
     pub name: String,
     /// Its report; empty when it failed.
     pub report: Report,
-    output: Result<Box<dyn Any + Send + Sync>, Failure>,
+    output: Result<Arc<dyn Any + Send + Sync>, Failure>,
+    /// Hash of what was read; absent where it could not be formed.
+    key: Option<Key>,
 }
 
 impl Part {
@@ -227,6 +230,12 @@ impl Run {
     pub fn output<T: 'static>(&self, study: &str, part: &str) -> Option<&T> {
         let part = self.studies.get(study)?.parts.iter().find(|p| p.name == part)?;
         part.output.as_ref().ok()?.downcast_ref()
+    }
+
+    /// The output of a part of a study that read the same.
+    fn known<T: Send + Sync + 'static>(&self, study: &str, key: &Key) -> Option<Arc<T>> {
+        let part = self.studies.get(study)?.parts.iter().find(|p| p.key.as_ref() == Some(key))?;
+        part.output.as_ref().ok()?.clone().downcast::<T>().ok()
     }
 
     /// Every failed part: study, part, failure.
@@ -340,7 +349,8 @@ impl<D> Graph<D> {
     }
 
     /// Runs a design that differs from that of `base` in a quantity that the studies in `held` do not depend on: their
-    /// results are taken over from there, and only what `base` has of the others is solved. Nothing is cached or told.
+    /// results are taken over from there, and of the others only what `base` has, where it reads something else than there.
+    /// Nothing is cached or told.
     pub fn vary(&self, design: &D, base: &Run, held: &[&str], control: Control<'_>) -> Run {
         let wanted = |name: &str| base.studies.contains_key(name) && !held.contains(&name);
         self.run_some(design, &wanted, Some(base), &Cache::none(), control)
@@ -428,13 +438,20 @@ impl<D, S: Study<D>> AnyStudy<D> for S {
         let mut parts = Vec::new();
         let mut reports = Vec::new();
         for (name, input) in inputs {
-            let output = solve_part(self, node, &name, &input, cache, control);
+            let key = Key::of(node.name, node.version, &input);
+            // A variation of a run that reads the same gives the same.
+            let known = key.as_ref().ok().and_then(|key| base?.known::<S::Output>(node.name, key));
+            let output = match known {
+                Some(output) => Ok((output, true)),
+                None => solve_part(self, node, &name, &input, &key, cache, control)
+                    .map(|(output, recalled)| (Arc::new(output), recalled)),
+            };
             let (output, report) = match output {
                 Ok((output, recalled)) => {
                     *(if recalled { &mut run.recalled } else { &mut run.solved }) += 1;
                     let report = self.report(&name, &input, &output);
                     reports.push((name.clone(), report.clone()));
-                    (Ok(Box::new(output) as Box<dyn Any + Send + Sync>), report)
+                    (Ok(output as Arc<dyn Any + Send + Sync>), report)
                 }
                 Err(failure) => {
                     if failure != Failure::Cancelled {
@@ -444,7 +461,7 @@ impl<D, S: Study<D>> AnyStudy<D> for S {
                     (Err(failure), Report::default())
                 }
             };
-            parts.push(Part { name, report, output });
+            parts.push(Part { name, report, output, key: key.ok() });
         }
         // A figure of the whole study is only given when every part of it is known.
         let (figures, limits) = if reports.len() == parts.len() {
@@ -461,14 +478,15 @@ fn solve_part<D, S: Study<D>>(
     node: Node,
     part: &str,
     input: &S::Input,
+    key: &Result<Key, NoKey>,
     cache: &Cache,
     control: Control<'_>,
 ) -> Result<(S::Output, bool), Failure> {
     if control.cancelled() {
         return Err(Failure::Cancelled);
     }
-    let key = Key::of(node.name, node.version, input).map_err(|e| Failure::Study(e.to_string()))?;
-    match cache.recall(&key) {
+    let key = key.as_ref().map_err(|e| Failure::Study(e.to_string()))?;
+    match cache.recall(key) {
         Recall::Found(output) => {
             control.tell(Event::Recalled { study: node.name, part });
             return Ok((output, true));
@@ -486,7 +504,7 @@ fn solve_part<D, S: Study<D>>(
             Err(Failure::Study(format!("a fault of the program: {}", words_of(&*cause))))
         })?;
     control.tell(Event::Solved { study: node.name, part, took: began.elapsed() });
-    if let Err(error) = cache.keep(&key, &output) {
+    if let Err(error) = cache.keep(key, &output) {
         control.tell(Event::NotKept { what: &error.to_string() });
     }
     Ok((output, false))

@@ -207,37 +207,40 @@ impl Plane {
         self.first_of_piece().iter().map(|s| self.parts[*s as usize].net).collect()
     }
 
-    /// Shapes of this layer that share at least a point with the area of `other`, sorted.
+    /// Shapes of this layer that share at least a point with the area of `other`, sorted. Only the runs of edges near
+    /// `other` are looked at: the box of a long trace holds most openings of a layer.
     pub(crate) fn meeting(&self, other: &Part) -> Vec<u32> {
         let around = other.bounds();
         let mut found = self.index.containing(other.rings[0][0]);
-        self.index.rings_in(&around, |ring, owner| {
-            if !found.contains(&owner)
-                && (other.contains(self.parts[owner as usize].rings[0][0])
-                    || self.outlines_touch(ring, other))
-            {
-                found.push(owner);
-            }
-        });
+        self.index.visit_runs(
+            |b| b.meets(&around),
+            |run| {
+                let owner = self.index.run_owner(run);
+                if found.contains(&owner) {
+                    return;
+                }
+                let own = self.index.run_bounds(run);
+                // A shape that lies inside `other` has all its corners there.
+                let meets = self.index.edges_of(run).any(|e| other.contains(self.index.edges[e as usize][0]))
+                    || self.touches(run, &own, other);
+                if meets {
+                    found.push(owner);
+                }
+            },
+        );
         found.sort_unstable();
         found
     }
 
-    /// True when a drawn ring and the outline of a shape of another layer share a point.
-    fn outlines_touch(&self, ring: u32, other: &Part) -> bool {
-        let runs = self.index.runs_of_ring(ring);
-        let around = runs.clone().fold(Bounds::NONE, |all, r| all.with(&self.index.run_bounds(r)));
+    /// True when a run of drawn edges and the outline of a shape of another layer share a point.
+    fn touches(&self, run: u32, own: &Bounds, other: &Part) -> bool {
         other.rings.iter().any(|outline| {
             outline.iter().enumerate().any(|(i, a)| {
                 let b = outline[(i + 1) % outline.len()];
-                let own = Bounds::around(&[*a, b]);
-                own.meets(&around)
-                    && runs.clone().any(|run| {
-                        self.index.run_bounds(run).meets(&own)
-                            && self.index.edges_of(run).any(|e| {
-                                let [c, d] = self.index.edges[e as usize];
-                                touch(*a, b, c, d)
-                            })
+                Bounds::around(&[*a, b]).meets(own)
+                    && self.index.edges_of(run).any(|e| {
+                        let [c, d] = self.index.edges[e as usize];
+                        touch(*a, b, c, d)
                     })
             })
         })

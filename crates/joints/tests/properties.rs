@@ -196,6 +196,8 @@ proptest! {
         let mut full = flat.clone();
         full.joints[0].upper_solder = vec![Supply::Volume(array_volume(&full.joints[0]) * more)];
         let (light, heavy, full) = (gap(flat), gap(heavy), gap(full));
+        // A part that its joints cannot carry has no gap; more load only presses it flat.
+        prop_assume!(light.is_some());
         prop_assert!(heavy < light, "{:?} {:?}", heavy, light);
         prop_assert!(full > light, "{:?} {:?}", full, light);
     }

@@ -83,7 +83,7 @@ fn a_killed_run_leaves_the_old_or_the_new_outputs_complete() {
 #[test]
 fn an_interrupted_run_says_so_and_changes_nothing() {
     let scene = Scene::new();
-    scene.run(&["new", "demo", "--example", "tidewatch"]);
+    scene.run(&["new", "demo", "--example", "breakwater"]);
     let mut run = scene.start(&["run", "demo/design.toml", "--out", "results"]);
     // Long enough to be at work, far shorter than the work.
     std::thread::sleep(Duration::from_millis(700));

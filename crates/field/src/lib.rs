@@ -12,14 +12,20 @@
 //! ```
 
 pub mod conjugate;
+pub mod deconvolution;
 pub mod dense;
 pub mod distribution;
 pub mod fronts;
 pub mod gauss;
+pub mod ladder;
+pub mod laplace;
 pub mod quadrature;
 pub mod rates;
+pub mod relaxation;
 pub mod root;
+pub mod step_response;
 pub mod stiff;
+pub mod structure;
 
 /// Why a numerical method gave no number.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

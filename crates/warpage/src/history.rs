@@ -5,8 +5,9 @@
 //! nothing is joined or loosened the way back is the same, so a stage is known by one path over temperature.
 
 use crate::plates::{self, Series};
-use crate::problem::{CoverKind, Problem};
-use crate::section::{Free, Section, stacked};
+use crate::problem::{CoverKind, Plate, Problem};
+use crate::property::Elastic;
+use crate::section::{Section, stacked};
 use crate::shape::{SIDE, places};
 use crate::stack::{Cause, Made, Stack, layers, stack};
 use crate::valid::Refusal;
@@ -61,8 +62,6 @@ pub(crate) struct SeatReading {
     pub shear: f64,
     /// Peel there, Pa.
     pub peel: f64,
-    /// Slip between the two ends of the farthest joint, m.
-    pub slip: f64,
 }
 
 fn add<const N: usize>(to: &mut [[f64; N]], from: &[[f64; N]], factor: f64) {
@@ -93,7 +92,6 @@ impl Reading {
         for (a, b) in self.seats.iter_mut().zip(&other.seats) {
             a.shear += factor * b.shear;
             a.peel += factor * b.peel;
-            a.slip += factor * b.slip;
         }
         self
     }
@@ -203,8 +201,7 @@ impl Layout {
         });
         let seats = stack.seats.iter().map(|seat| {
             let (pair, half) = (seat.pair(), seat.half_diagonal());
-            let slip = pair.shear(seat.farthest(), half) * seat.layer.thickness / seat.layer.shear;
-            SeatReading { shear: pair.shear(half, half), peel: pair.peel(half, half), slip }
+            SeatReading { shear: pair.shear(half, half), peel: pair.peel(half, half) }
         });
         Ok(Reading {
             body: heights(&self.body),
@@ -267,21 +264,24 @@ impl Path {
     }
 }
 
-/// Strain and curvature of a plate of its own between two temperatures, in steps.
-pub(crate) fn free(plate: &crate::problem::Plate, from: f64, to: f64) -> Result<Free, Refusal> {
-    let steps = ladder(vec![from.min(to), from.max(to)]);
-    let half = plate.thickness_m() / 2.0;
-    let mut sum = Free { strain: [0.0; 2], curvature: [0.0; 2] };
-    for w in steps.windows(2) {
-        let section = Section::of(&stacked(-half, &layers(plate, Cause::Heat(w[0], w[1]))));
-        let one = section.free().map_err(unsolved(w[1]))?;
-        for k in 0..2 {
-            sum.strain[k] += one.strain[k];
-            sum.curvature[k] += one.curvature[k];
-        }
+/// Curvature that layers of their own take on between two temperatures, in steps; `layers` gives them from the bottom up
+/// over an interval.
+pub(crate) fn curvature(
+    layers: impl Fn(f64, f64) -> Vec<(f64, Elastic)>,
+    from: f64,
+    to: f64,
+) -> Result<[f64; 2], Refusal> {
+    let mut sum = [0.0; 2];
+    for w in ladder(vec![from.min(to), from.max(to)]).windows(2) {
+        let free = Section::of(&stacked(0.0, &layers(w[0], w[1]))).free().map_err(unsolved(w[1]))?;
+        (0..2).for_each(|k| sum[k] += free.curvature[k]);
     }
-    let sign = if to < from { -1.0 } else { 1.0 };
-    Ok(Free { strain: sum.strain.map(|v| sign * v), curvature: sum.curvature.map(|v| sign * v) })
+    Ok(if to < from { sum.map(|v| -v) } else { sum })
+}
+
+/// The same for a plate.
+pub(crate) fn curvature_of(plate: &Plate, from: f64, to: f64) -> Result<[f64; 2], Refusal> {
+    curvature(|from, to| layers(plate, Cause::Heat(from, to)), from, to)
 }
 
 /// All that happened to a package.
@@ -301,8 +301,7 @@ impl<'a> History<'a> {
     pub fn run(problem: &'a Problem) -> Result<History<'a>, Refusal> {
         let p = &problem.process;
         let layout = Layout::new(problem);
-        let filled = problem.dies.iter().any(|d| d.joints.underfill.is_some())
-            || problem.interposer.as_ref().is_some_and(|i| i.joints.underfill.is_some());
+        let filled = problem.has_underfill();
         let mut asked = vec![p.coldest_k, p.room_k, p.ball_solidus_k, p.ball_liquidus_k, p.reflow_peak_k];
         // Bumps of a high-melting solder freeze above the peak of the board's reflow.
         asked.extend(Some(p.bump_solidus_k).filter(|&t| t < p.reflow_peak_k));
@@ -379,7 +378,7 @@ impl<'a> History<'a> {
         let bow = self.problem.substrate.received_bow_m.unwrap_or(0.0);
         // Corners of a paraboloid lie lower than its middle by the bow, half of it for each direction.
         let own = [plate.width_m, plate.height_m].map(|s| 4.0 * bow / (s * s));
-        let heated = free(plate, self.problem.process.room_k, kelvin)?.curvature;
+        let heated = curvature_of(plate, self.problem.process.room_k, kelvin)?;
         Ok(self.layout.bowed([own[0] + heated[0], own[1] + heated[1]]))
     }
 

@@ -101,39 +101,31 @@ pub(crate) fn judge(problem: &Problem, ends: &[[f64; 3]], checks: &Checks, outco
     };
     let mut figures = Vec::new();
     let mut limits = std::mem::take(&mut outcome.limits);
-    let mut warpage = |name: &str, metres: f64, k: usize| {
+    let warpage = |name: &str, metres: f64, k: usize| {
         let (low, high) = between(k);
         let mut figure = Figure::solved(name, metres * 1e6, "um", &basis).between(low, high);
         figure.error = checks.grid_error.map(|e| e * metres.abs() * 1e6);
-        figures.push(with_outside(figure, &shapes));
+        with_outside(figure, &shapes)
     };
+    let form = |metres: f64| if metres > 0.0 { "convex, corners down" } else { "concave, corners up" };
     if let Some(room) = at(p.room_k) {
-        warpage("warpage_room", room.warpage_m, 0);
         // The ball field is smaller than the body of the hand check: scaled by the square of the diagonals.
         let scale = problem.balls.map_or(1.0, |b| {
             let body = &problem.substrate.plate;
             (b.extent_m[0].hypot(b.extent_m[1]) / body.width_m.hypot(body.height_m)).powi(2)
         });
-        if let Some(figure) = figures.last_mut() {
-            figure.hand = checks.hand.map(|h| h * scale * 1e6);
-        }
-        let shape = if room.warpage_m > 0.0 { "convex, corners down" } else { "concave, corners up" };
-        limits.insert("warpage_room".into(), shape.into());
+        let mut figure = warpage("warpage_room", room.warpage_m, 0);
+        figure.hand = checks.hand.map(|h| h * scale * 1e6);
+        figures.push(figure);
+        limits.insert("warpage_room".into(), form(room.warpage_m).into());
     }
-    let mut warpage = |name: &str, metres: f64, k: usize| {
-        let (low, high) = between(k);
-        let mut figure = Figure::solved(name, metres * 1e6, "um", &basis).between(low, high);
-        figure.error = checks.grid_error.map(|e| e * metres.abs() * 1e6);
-        figures.push(with_outside(figure, &shapes));
-    };
     if let Some(peak) = at(p.reflow_peak_k) {
-        warpage("warpage_peak", peak.warpage_m, 1);
-        let shape = if peak.warpage_m > 0.0 { "convex, corners down" } else { "concave, corners up" };
-        limits.insert("warpage_peak".into(), shape.into());
+        figures.push(warpage("warpage_peak", peak.warpage_m, 1));
+        limits.insert("warpage_peak".into(), form(peak.warpage_m).into());
     }
     let hot = outcome.curve.iter().filter(|c| c.temperature_k >= p.ball_liquidus_k - 1e-6);
     if let Some(worst) = hot.max_by(|a, b| a.warpage_m.abs().total_cmp(&b.warpage_m.abs())) {
-        warpage("warpage_max_hot", worst.warpage_m.abs(), 2);
+        figures.push(warpage("warpage_max_hot", worst.warpage_m.abs(), 2));
         limits.insert("warpage_max_hot".into(), format!("at {}", celsius(worst.temperature_k)));
     }
     if let (Some(permissible), Some(balls)) = (outcome.permissible_m, problem.balls) {
@@ -271,13 +263,16 @@ fn notes(problem: &Problem, outcome: &mut Outcome) {
             "No bow of the received substrate is given; it is taken as flat at room temperature.".into(),
         );
     }
+    let filled = problem.has_underfill();
+    let born = |name: &str, there: bool, kelvin: f64| {
+        if there { format!(", {name} {}", celsius(kelvin)) } else { String::new() }
+    };
     notes.push(format!(
-        "Stress-free temperatures: bumps {}, underfill {}{}. Die side up, body free, heights at the underside of the substrate.",
+        "Stress-free temperatures: bumps {}{}{}. Die side up, body free, heights at the underside of the substrate.",
         celsius(p.bump_solidus_k),
-        celsius(p.underfill_cure_k),
-        if problem.cover.is_some() { format!(", glue {}", celsius(p.cover_cure_k)) } else { String::new() }
+        born("underfill", filled, p.underfill_cure_k),
+        born("glue", problem.cover.is_some(), p.cover_cure_k)
     ));
-    let filled = problem.dies.iter().any(|d| d.joints.underfill.is_some());
     if filled && p.underfill_cure_k >= p.bump_solidus_k {
         notes.push(format!(
             "The bumps are not solid at the cure of the underfill, {}; what they held before is taken as lost.",

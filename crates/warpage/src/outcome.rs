@@ -30,8 +30,6 @@ pub struct Outcome {
     pub dies: Vec<DieStress>,
     /// Loads of the layer under each die (and interposer), in the same order as `gaps`.
     pub edges: Vec<EdgeLoad>,
-    /// What the ends of the outermost joints do over temperature, in the same order as `gaps`.
-    pub mismatches: Vec<Mismatch>,
     /// Bond lines between dies and lid; empty without a lid that touches a die.
     pub bond_lines: Vec<BondLine>,
     /// Figures.
@@ -148,27 +146,6 @@ pub struct EdgeLoad {
     pub peel_at_k: f64,
     /// Length over which shear dies away from the edge, m, at room temperature.
     pub decay_length_m: f64,
-}
-
-/// What the ends of the joint farthest from the neutral point do.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Mismatch {
-    /// Die or `interposer`.
-    pub name: String,
-    /// Distance of the farthest joint from the middle, m.
-    pub distance_m: f64,
-    /// Expansion of the die (its layers together) from the coldest temperature to the liquidus at the temperatures of
-    /// `expansion_k`, as strain from room temperature.
-    pub upper_strain: Vec<f64>,
-    /// Expansion of what is below, likewise.
-    pub lower_strain: Vec<f64>,
-    /// Temperatures, K.
-    pub expansion_k: Vec<f64>,
-    /// Shear displacement between the two ends of that joint from the coldest temperature to 125 degC (or the
-    /// liquidus, where that is lower), m, as the layer holds the two together.
-    pub held_m: f64,
-    /// The same with nothing holding them, m.
-    pub free_m: f64,
 }
 
 /// Bond line between a die and the lid.

@@ -229,6 +229,14 @@ pub struct Weibull {
     pub source: String,
 }
 
+impl Problem {
+    /// Whether anything in it is underfilled.
+    pub fn has_underfill(&self) -> bool {
+        let mut joints = self.dies.iter().map(|d| &d.joints).chain(self.interposer.iter().map(|i| &i.joints));
+        joints.any(|j| j.underfill.is_some())
+    }
+}
+
 impl Solid {
     /// A solid with constant properties: modulus in Pa, Poisson's ratio, expansion in 1/K.
     pub fn constant(name: &str, modulus: f64, poisson: f64, expansion: f64) -> Solid {

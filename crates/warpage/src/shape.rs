@@ -32,7 +32,8 @@ pub fn levelled(heights: &[f64], side: usize) -> Result<Vec<f64>, NoConvergence>
         .collect())
 }
 
-/// Signed warpage of heights on a square grid, in their unit; positive where the shape is convex, z up.
+/// Signed warpage of heights on a square grid, in their unit; positive where the shape is convex, z up, and where the
+/// diagonals do not tell, as on a saddle along the sides.
 ///
 /// # Errors
 /// As [`levelled`].
@@ -49,7 +50,8 @@ pub fn signed_warpage(heights: &[f64], side: usize) -> Result<f64, NoConvergence
         let (up, down) = departures.fold((0.0_f64, 0.0_f64), |(u, d), v| (u.max(v), d.min(v)));
         sum += up + down;
     }
-    Ok(if sum < 0.0 { low - high } else { high - low })
+    // Less than this is what rounding leaves of nothing, and its sign would be anyone's.
+    Ok(if sum < -1e-9 * (high - low) { low - high } else { high - low })
 }
 
 /// Curvatures in x and y of the paraboloid that fits heights on a grid over a rectangle best, 1/m, positive where it
@@ -72,4 +74,25 @@ pub fn fitted_curvature(
         .collect();
     let fit = dense::least_squares(&rows, 6, heights)?;
     Ok([fit[4] / (width / 2.0).powi(2), fit[5] / (height / 2.0).powi(2)])
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn rounding_does_not_give_a_saddle_its_sign() {
+        for (scale, turn) in [(30.0, 1.0), (30.0, -1.0), (7.3e-6, 1.0), (7.3e-6, -1.0), (0.1, 1.0 / 3.0)] {
+            let saddle =
+                |[x, y]: [f64; 2]| scale * turn * (x * x - y * y) + scale * (0.7 * x - 0.3 * y + 1.1);
+            for side in [9, 20, SIDE] {
+                let heights: Vec<f64> = places(2.0, 2.0, side).into_iter().map(saddle).collect();
+                let value = signed_warpage(&heights, side).unwrap();
+                assert!(
+                    (value / (2.0 * scale * turn.abs()) - 1.0).abs() < 0.02,
+                    "{scale} {turn} {side}: {value}"
+                );
+            }
+        }
+    }
 }

@@ -25,12 +25,31 @@ pub struct Member {
     pub curvature: f64,
 }
 
+/// A layer of a plate of the pair.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Slice {
+    /// Thickness, m.
+    pub thickness: f64,
+    /// Constants in its plane.
+    pub elastic: Elastic,
+    /// Modulus of shear between its faces, Pa: bare joints have one although they bear nothing in the plane.
+    pub shear: f64,
+}
+
+impl From<(f64, Elastic)> for Slice {
+    /// A layer of that thickness, m, that is the same in every direction.
+    fn from((thickness, elastic): (f64, Elastic)) -> Slice {
+        Slice { thickness, elastic, shear: elastic.shear() }
+    }
+}
+
 impl Member {
-    /// Layers from the joint outward: thickness, m, and constants; `up` where the plate is the upper one.
-    pub fn of(layers: &[(f64, Elastic)], up: bool) -> Member {
+    /// Layers from the joint outward; `up` where the plate is the upper one.
+    pub fn of<S: Into<Slice> + Copy>(layers: &[S], up: bool) -> Member {
+        let layers: Vec<Slice> = layers.iter().map(|&l| l.into()).collect();
         let mut z = 0.0;
         let (mut a, mut b, mut d, mut n, mut m) = (0.0, 0.0, 0.0, 0.0, 0.0);
-        for &(t, e) in layers {
+        for &Slice { thickness: t, elastic: e, .. } in &layers {
             let (q, top) = (e.biaxial(), z + t);
             let first = (top * top - z * z) / 2.0;
             a += q * t;
@@ -43,9 +62,9 @@ impl Member {
         let arm = b / a;
         // Shear falls from the joint to the free face as the stretching stiffness beyond it does.
         let (mut beyond, mut compliance) = (1.0, 0.0);
-        for &(t, e) in layers {
+        for &Slice { thickness: t, elastic: e, shear } in &layers {
             let next = beyond - e.biaxial() * t / a;
-            compliance += t / e.shear() * (beyond * beyond + beyond * next + next * next) / 3.0;
+            compliance += t / shear * (beyond * beyond + beyond * next + next * next) / 3.0;
             beyond = next;
         }
         let bend = d - a * arm * arm;

@@ -1,17 +1,16 @@
 //! From a problem to its outcome.
 
-use crate::history::{DIE_SIDE, History, LINE, Reading, free};
+use crate::history::{DIE_SIDE, History, LINE, Reading, curvature, curvature_of};
 use crate::judge::{Checks, judge};
 use crate::limits;
-use crate::outcome::{BondLine, CurvePoint, DieStress, EdgeLoad, GapBow, Mismatch, Outcome, Profile, Stage};
-use crate::problem::{CoverKind, Die, JointLayer, Layer, Metal, Plate, Problem, Weibull};
+use crate::mixture;
+use crate::outcome::{BondLine, CurvePoint, DieStress, EdgeLoad, GapBow, Outcome, Profile, Stage};
+use crate::problem::{CoverKind, Die, JointLayer, Plate, Problem, Weibull};
 use crate::shape::{SIDE, fitted_curvature, signed_warpage};
+use crate::stack::{Cause, Made, layers, stack};
 use crate::strength::{principal, probability, risk};
 use crate::valid::{Refusal, check};
 use facedown_field::{NoConvergence, dense};
-
-/// Upper temperature of the usual thermal cycles, K (125 degC).
-const CYCLE_K: f64 = 398.15;
 
 /// Solves a problem.
 ///
@@ -37,7 +36,6 @@ pub fn solve(problem: &Problem) -> Result<Outcome, Refusal> {
         ball_gap: ball_gap(problem, &history)?,
         dies: die_stresses(problem, &history, &states)?,
         edges: edges(problem, &states),
-        mismatches: mismatches(problem, &states)?,
         bond_lines: bond_lines(problem, &history, &states)?,
         figures: Vec::new(),
         limits: Default::default(),
@@ -79,7 +77,7 @@ fn stages(problem: &Problem, history: &History) -> Result<Vec<Stage>, Refusal> {
     let crept = p.crept_in_cure;
     let mut list = vec![("received", p.room_k, history.received(p.room_k)?)];
     list.push(("die attach", p.room_k, history.attached(p.room_k)?));
-    if problem.dies.iter().any(|d| d.joints.underfill.is_some()) {
+    if problem.has_underfill() {
         list.push(("underfill", p.room_k, history.filled(p.room_k, crept)?));
     }
     if let Some(cover) = &problem.cover {
@@ -143,7 +141,7 @@ fn gaps(problem: &Problem) -> Result<Vec<GapBow>, Refusal> {
     let p = &problem.process;
     let on_carrier = problem.interposer.as_ref().map(|i| &i.plate);
     let bow = |plate: &Plate, kelvin: f64| -> Result<[f64; 2], Refusal> {
-        let mut own = free(plate, p.room_k, kelvin)?.curvature;
+        let mut own = curvature_of(plate, p.room_k, kelvin)?;
         if std::ptr::eq(plate, &problem.substrate.plate) {
             let received = problem.substrate.received_bow_m.unwrap_or(0.0);
             own[0] += 4.0 * received / plate.width_m.powi(2);
@@ -181,28 +179,24 @@ fn gaps(problem: &Problem) -> Result<Vec<GapBow>, Refusal> {
 /// share that each die covers, and its own where there is none.
 fn module_bow(problem: &Problem, interposer: &Plate, kelvin: f64) -> Result<[f64; 2], Refusal> {
     let p = &problem.process;
-    let own = free(interposer, p.room_k, kelvin)?.curvature;
+    let own = curvature_of(interposer, p.room_k, kelvin)?;
     let (mut bare, mut sum) = (1.0_f64, [0.0; 2]);
     for die in &problem.dies {
         let covered = die.plate.width_m * die.plate.height_m / (interposer.width_m * interposer.height_m);
         let covered = covered.min(bare);
         bare -= covered;
-        let joint = &die.joints.joint;
-        let (solid, born) = match &die.joints.underfill {
-            Some(underfill) => (&underfill.solid, p.underfill_cure_k),
-            None => (joint, p.bump_solidus_k),
+        let cured = die.joints.underfill.is_some();
+        let born = if cured { p.underfill_cure_k } else { p.bump_solidus_k };
+        let joined = |from: f64, to: f64| {
+            let cause = Cause::Heat(from, to);
+            let between = mixture::joint_layer(&die.joints, cured, from, to).in_plane;
+            let mut all = layers(interposer, cause);
+            all.push((die.joints.gap_m, between));
+            all.extend(layers(&die.plate, cause));
+            all
         };
-        let between = Layer {
-            name: "joints".into(),
-            thickness_m: die.joints.gap_m,
-            solid: solid.clone(),
-            metal: Some(Metal { share: die.joints.share, solid: joint.clone() }),
-        };
-        let layers =
-            interposer.layers.iter().cloned().chain([between]).chain(die.plate.layers.iter().cloned());
-        let joined = Plate { layers: layers.collect(), ..die.plate.clone() };
-        let curvature = free(&joined, born, kelvin)?.curvature;
-        (0..2).for_each(|k| sum[k] += covered * curvature[k]);
+        let joined = curvature(joined, born, kelvin)?;
+        (0..2).for_each(|k| sum[k] += covered * joined[k]);
     }
     Ok([0, 1].map(|k| sum[k] + bare * own[k]))
 }
@@ -307,9 +301,8 @@ fn die_stresses(
 }
 
 fn edges(problem: &Problem, states: &[(f64, Reading)]) -> Vec<EdgeLoad> {
-    let seat = |made, cause| crate::stack::stack(problem, made, cause).seats;
     let room = problem.process.room_k;
-    let own = seat(crate::stack::Made::Filled, crate::stack::Cause::Heat(room, room));
+    let own = stack(problem, Made::Filled, Cause::Heat(room, room)).seats;
     own.iter()
         .enumerate()
         .map(|(k, seat)| {
@@ -330,46 +323,6 @@ fn edges(problem: &Problem, states: &[(f64, Reading)]) -> Vec<EdgeLoad> {
                 peel_at_k: peel_at,
                 decay_length_m: 1.0 / seat.pair().decay,
             }
-        })
-        .collect()
-}
-
-fn mismatches(problem: &Problem, states: &[(f64, Reading)]) -> Result<Vec<Mismatch>, Refusal> {
-    let p = &problem.process;
-    let hot = CYCLE_K.min(p.bump_solidus_k);
-    let nearest = |kelvin: f64| {
-        let miss = |s: &&(f64, Reading)| (s.0 - kelvin).abs();
-        states.iter().min_by(|a, b| miss(a).total_cmp(&miss(b)))
-    };
-    seats(problem)
-        .into_iter()
-        .enumerate()
-        .map(|(k, (name, upper, joints, lower))| {
-            let strain = |plate: &Plate, kelvin: f64| -> Result<f64, Refusal> {
-                let e = free(plate, p.room_k, kelvin)?.strain;
-                Ok((e[0] + e[1]) / 2.0)
-            };
-            let list = |plate: &Plate| {
-                states.iter().map(|(t, _)| strain(plate, *t)).collect::<Result<Vec<f64>, _>>()
-            };
-            let distance = joints.extent_m[0].hypot(joints.extent_m[1]) / 2.0;
-            let (cold, warm) = (nearest(p.coldest_k), nearest(hot));
-            let held = match (cold, warm) {
-                (Some(a), Some(b)) => (b.1.seats[k].slip - a.1.seats[k].slip).abs(),
-                _ => 0.0,
-            };
-            let from = cold.map_or(p.coldest_k, |s| s.0);
-            let to = warm.map_or(hot, |s| s.0);
-            let free = strain(lower, to)? - strain(lower, from)? - strain(upper, to)? + strain(upper, from)?;
-            Ok(Mismatch {
-                name,
-                distance_m: distance,
-                upper_strain: list(upper)?,
-                lower_strain: list(lower)?,
-                expansion_k: states.iter().map(|(t, _)| *t).collect(),
-                held_m: held,
-                free_m: (free * distance).abs(),
-            })
         })
         .collect()
 }

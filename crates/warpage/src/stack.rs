@@ -5,7 +5,7 @@ use crate::plates::{Area, Assembly, Part, Region, Spring};
 use crate::problem::{Cover, CoverKind, Die, JointLayer, Layer, Plate, Problem};
 use crate::property::Elastic;
 use crate::section::{Ply, stacked};
-use crate::shear_lag::{self, Member, Pair};
+use crate::shear_lag::{self, Member, Pair, Slice};
 
 /// Which parts are one.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -41,7 +41,6 @@ pub(crate) struct Seat {
     pub name: String,
     pub at: [f64; 2],
     pub size: [f64; 2],
-    pub extent: [f64; 2],
     /// Two plates with the joint layer between, over the interval.
     pub upper: Member,
     pub lower: Member,
@@ -67,11 +66,6 @@ impl Seat {
     pub fn half_diagonal(&self) -> f64 {
         self.size[0].hypot(self.size[1]) / 2.0
     }
-
-    /// Distance of the farthest joint from its middle, m.
-    pub fn farthest(&self) -> f64 {
-        self.extent[0].hypot(self.extent[1]) / 2.0
-    }
 }
 
 /// The package over an interval.
@@ -89,12 +83,14 @@ pub(crate) fn layers(plate: &Plate, cause: Cause) -> Vec<(f64, Elastic)> {
 
 fn joints(layer: &JointLayer, made: Made, cause: Cause) -> Joined {
     let (from, to) = cause.interval();
-    let mut joined = mixture::joint_layer(layer, made >= Made::Filled, from, to);
-    if let (Cause::Shrinkage(_), Some(underfill)) = (cause, &layer.underfill) {
-        joined.in_plane.strain = -underfill.shrinkage_after_gel / 3.0 * (1.0 - layer.share);
-        joined.through_strain = joined.in_plane.strain;
+    match (cause, &layer.underfill) {
+        (Cause::Shrinkage(_), Some(underfill)) => {
+            let strain = -underfill.shrinkage_after_gel / 3.0;
+            let fill = Elastic { strain, ..Elastic::of(&underfill.solid, from, to) };
+            mixture::joined(&fill, &Elastic::of(&layer.joint, from, to), layer.share)
+        }
+        _ => mixture::joint_layer(layer, made >= Made::Filled, from, to),
     }
-    joined
 }
 
 /// Largest Poisson's ratio that a thin layer between stiff faces is taken to hold against opening. A layer that keeps
@@ -113,8 +109,9 @@ fn swelling(thickness: f64, e: &Elastic) -> f64 {
     thickness * e.strain * (1.0 + e.poisson) / (1.0 - e.poisson)
 }
 
-fn upside_down(layers: &[(f64, Elastic)]) -> Vec<(f64, Elastic)> {
-    layers.iter().rev().copied().collect()
+/// Layers that are listed from the bottom up, from the top down.
+fn slices_down(layers: &[(f64, Elastic)]) -> Vec<Slice> {
+    layers.iter().rev().map(|&l| l.into()).collect()
 }
 
 /// The plies of a plate on its joints from a height up, with what the seat tells of it.
@@ -148,7 +145,7 @@ pub(crate) fn stack(problem: &Problem, made: Made, cause: Cause) -> Stack {
     let whole = Area::around([0.0; 2], size[0], size[1]);
     let mut parts = vec![Part { plate: 0, region: Region::full(whole), plies: stacked(-half, &base) }];
     // Layers below the dies from their joints down, the height of the face they stand on, and the middle of it.
-    let (mut below, mut face, mut shift) = (upside_down(&base), half, [0.0; 2]);
+    let (mut below, mut face, mut shift) = (slices_down(&base), half, [0.0; 2]);
     let mut interposer_seat = None;
     let mut growth_below = 0.0;
     if let Some(i) = &problem.interposer {
@@ -159,7 +156,6 @@ pub(crate) fn stack(problem: &Problem, made: Made, cause: Cause) -> Stack {
             name: "interposer".into(),
             at: i.at_m,
             size: [i.plate.width_m, i.plate.height_m],
-            extent: i.joints.extent_m,
             upper: Member::of(&own, true),
             lower: Member::of(&below, false),
             layer: shear_lag::Layer { thickness: i.joints.gap_m, shear: joined.shear },
@@ -167,8 +163,8 @@ pub(crate) fn stack(problem: &Problem, made: Made, cause: Cause) -> Stack {
         };
         let held = seat.held();
         add_held(&mut parts, &seat, held, raised.plies);
-        let mut next = upside_down(&own);
-        next.push((i.joints.gap_m, joined.in_plane));
+        let mut next = slices_down(&own);
+        next.push(Slice { thickness: i.joints.gap_m, elastic: joined.in_plane, shear: joined.shear });
         next.extend(below);
         below = next;
         face = raised.top;
@@ -185,7 +181,6 @@ pub(crate) fn stack(problem: &Problem, made: Made, cause: Cause) -> Stack {
             name: die.name.clone(),
             at: [die.at_m[0] + shift[0], die.at_m[1] + shift[1]],
             size: [die.plate.width_m, die.plate.height_m],
-            extent: die.joints.extent_m,
             upper: Member::of(&layers(&die.plate, cause), true),
             lower: Member::of(&below, false),
             layer: shear_lag::Layer { thickness: die.joints.gap_m, shear: joined.shear },

@@ -190,7 +190,7 @@ fn weibull(what: &str, w: &Weibull) -> Checked {
         return refuse(
             format!("the reference area or length of {what}"),
             w.reference,
-            "above 1e-12 (m2 or m)",
+            "from 1e-12 to 10 (m2 or m)",
         );
     }
     Ok(())

@@ -22,7 +22,7 @@ fn sound(outcome: &Outcome) {
     let text = serde_json::to_string(outcome).expect("plain data");
     // What is not a number would come back as null in these lists.
     let value: serde_json::Value = serde_json::from_str(&text).expect("its own text");
-    for list in ["curve", "profiles", "gaps", "edges", "mismatches", "bond_lines", "figures"] {
+    for list in ["curve", "profiles", "gaps", "edges", "bond_lines", "figures"] {
         let text = value[list].to_string().replace("\"warpage_balls_m\":null", "");
         let text = ["error", "hand", "outside", "between"]
             .iter()
@@ -129,6 +129,32 @@ fn bumps_may_freeze_above_the_reflow_or_below_the_cure() {
     p.process.crept_in_cure = 0.0;
     assert_eq!(solve(&p).unwrap().curve, low.curve);
     assert!(low.notes.iter().any(|n| n.contains("not solid at the cure")));
+}
+
+#[test]
+fn bare_joints_below_an_interposer_hold_its_dies_too() {
+    let mut p = specimen::module();
+    p.interposer.as_mut().unwrap().joints.underfill = None;
+    let below = solve(&p).unwrap();
+    sound(&below);
+    for d in &mut p.dies {
+        d.joints.underfill = None;
+    }
+    let bare = solve(&p).unwrap();
+    sound(&bare);
+    for outcome in [&below, &bare] {
+        // The dies shear their joints however the interposer stands on its own.
+        assert!(
+            outcome.edges.iter().all(|e| e.shear_max_pa > 1e5 && e.decay_length_m < 10e-3),
+            "{:?}",
+            outcome.edges
+        );
+    }
+    assert!(bare.notes.iter().any(|n| n.starts_with("Stress-free") && !n.contains("underfill")));
+    assert!(
+        bare.stages.iter().all(|s| s.name != "underfill")
+            && below.stages.iter().any(|s| s.name == "underfill")
+    );
 }
 
 #[test]

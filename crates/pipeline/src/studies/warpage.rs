@@ -43,7 +43,7 @@ impl Study<Design> for Warpage {
         Node {
             name: WARPAGE,
             stage: Stage::BoardReflow,
-            version: 3,
+            version: 4,
             reads: &[
                 Reads::Study(REDISTRIBUTION),
                 Reads::Design("die, interposer, substrate, balls, form, interface"),

@@ -1,17 +1,16 @@
 //! Figures of the life under current.
 
-use crate::electromigration::{Fault, Loaded, life, loaded, published};
+use crate::electromigration::{self, Fault, Loaded, loaded, outside, sets};
 use crate::outcome::Outcome;
 use crate::problem::{Currents, Problem};
-use crate::sentence::{clause, significant};
+use crate::sentence::{YEAR_S, clause, significant};
 use facedown_evidence::Figure;
-
-const YEAR_S: f64 = 31_557_600.0;
 
 const CURRENT_BASIS: &str = "calendar time to the allowed failed share of packages: Black 1969 with the joint's own heat \
     and its crowding over that of the measurement (Choi, Yeh and Tu 2003; Berger 1972), lognormal, first failure of all \
     carriers";
 const DENSITY_BASIS: &str = "highest mean density over the opening through which current enters the solder";
+
 /// Figures of the life under current.
 pub(crate) fn figures(problem: &Problem, outcome: &mut Outcome) {
     let names = ["electromigration_life", "current_density_max"];
@@ -47,7 +46,7 @@ pub(crate) fn figures(problem: &Problem, outcome: &mut Outcome) {
             outcome.limits.insert("current_density_max".into(), clause(&Fault::NoCurrent.to_string()));
         }
     }
-    match lives(problem, currents, outcome) {
+    match life(problem, currents, outcome) {
         Ok(figure) => outcome.figures.push(figure),
         Err(why) => {
             outcome.limits.insert("electromigration_life".into(), clause(&why.to_string()));
@@ -55,14 +54,11 @@ pub(crate) fn figures(problem: &Problem, outcome: &mut Outcome) {
     }
 }
 
-fn lives(problem: &Problem, currents: &Currents, outcome: &mut Outcome) -> Result<Figure, Fault> {
-    let own = !currents.kinetics.is_empty();
-    let sets = if own { currents.kinetics.clone() } else { published(currents.alloy) };
+/// The figure of the life under current.
+fn life(problem: &Problem, currents: &Currents, outcome: &mut Outcome) -> Result<Figure, Fault> {
     let mission = &problem.mission;
-    let lives = sets
-        .iter()
-        .map(|set| life(currents, set, mission.failed, mission.powered))
-        .collect::<Result<Vec<_>, Fault>>()?;
+    let lives = electromigration::lives(currents, mission.failed, mission.powered)?;
+    let sets = sets(currents);
     let joints = loaded(currents)?;
     // The shortest of the published lives is the figure: none of the sets is known to be that of this joint.
     let years = lives.iter().map(|l| l.calendar_time_s / YEAR_S).filter(|y| y.is_finite());
@@ -70,7 +66,7 @@ fn lives(problem: &Problem, currents: &Currents, outcome: &mut Outcome) -> Resul
     if !low.is_finite() {
         return Err(Fault::Numerics(facedown_field::NoConvergence::NotFinite));
     }
-    let basis = if own {
+    let basis = if !currents.kinetics.is_empty() {
         format!("{CURRENT_BASIS}; the shortest by the design's own constants")
     } else {
         format!("{CURRENT_BASIS}; the shortest by constants from memory of published measurements")
@@ -90,6 +86,9 @@ fn lives(problem: &Problem, currents: &Currents, outcome: &mut Outcome) -> Resul
                 joint.temperature - 273.15
             ),
         );
+        if let Some(sentence) = outside(joint) {
+            figure = figure.outside(&sentence);
+        }
         for set in &sets {
             let ratio = set.reference_density / joint.density;
             let colder = set.reference_temperature - joint.temperature;

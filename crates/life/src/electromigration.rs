@@ -305,14 +305,17 @@ pub fn life(
     })
 }
 
-/// Life by every set of constants: those of the problem, or the published ones of the alloy where it gives none.
+/// The constants to run: those of the problem, or the published ones of the alloy where it gives none.
+pub fn sets(currents: &Currents) -> Vec<Kinetics> {
+    if currents.kinetics.is_empty() { published(currents.alloy) } else { currents.kinetics.clone() }
+}
+
+/// Life by every set of constants.
 ///
 /// # Errors
 /// Any [`Fault`].
 pub fn lives(currents: &Currents, failed: f64, powered: f64) -> Result<Vec<CurrentLife>, Fault> {
-    let published = published(currents.alloy);
-    let sets = if currents.kinetics.is_empty() { &published } else { &currents.kinetics };
-    sets.iter().map(|set| life(currents, set, failed, powered)).collect()
+    sets(currents).iter().map(|set| life(currents, set, failed, powered)).collect()
 }
 
 /// Why the law does not hold for a joint, if so. Above about 2e4 A/cm2 its own heat and crowding raise the measured

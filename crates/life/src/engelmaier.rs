@@ -13,7 +13,7 @@ pub struct Constants {
     pub name: &'static str,
     /// Fatigue ductility coefficient.
     pub ductility: f64,
-    /// Exponent at 0 degC and endless frequency.
+    /// Exponent at 0 degC and an endless dwell.
     pub base: f64,
     /// Change of the exponent with the mean temperature, 1/degC.
     pub temperature: f64,
@@ -74,6 +74,10 @@ pub struct Load {
     pub dwell: f64,
 }
 
+/// Exponents that any published set of the model gives in use; beyond them it means nothing and the power would
+/// overflow.
+const EXPONENTS: std::ops::RangeInclusive<f64> = -0.9..=-0.1;
+
 impl Constants {
     /// The fatigue exponent (below zero). The model holds for dwells above zero; at none the logarithm has no end, so
     /// the dwell is taken as at least one second.
@@ -86,17 +90,30 @@ impl Constants {
 
     /// Median cycles to failure, `1/2 (strain / (2 ductility))^(1/exponent)`; at most 1e15, and that for no strain.
     pub fn median_cycles(&self, load: &Load) -> f64 {
-        // Beyond these the fit means nothing and the power would overflow.
-        let exponent = self.exponent(load).clamp(-0.9, -0.1);
+        let exponent = self.exponent(load).clamp(*EXPONENTS.start(), *EXPONENTS.end());
         let cycles = 0.5 * (load.strain_range.abs() / (2.0 * self.ductility)).powf(1.0 / exponent);
         cycles.min(1e15)
     }
 }
 
-/// Why a load lies outside of what the model was made for, if so: lives below 100 cycles, swings across -20 to 20 degC
-/// by more than 100 K (Engelmaier's own cautions, from memory), dwells too short for stress to relax.
-pub fn outside(median_cycles: f64, low: f64, high: f64, dwell: f64) -> Option<String> {
+/// Why a load between two temperatures (K) lies outside of what the model was made for, if so: lives below 100 cycles,
+/// swings across -20 to 20 degC by more than 100 K (Engelmaier's own cautions, from memory), dwells too short for stress
+/// to relax, exponents that had to be held.
+pub fn outside(alloy: Alloy, load: &Load, low: f64, high: f64) -> Option<String> {
+    let sets = sets(alloy);
+    let (median_cycles, dwell) = (sets[0].median_cycles(load), load.dwell);
     let mut reasons = Vec::new();
+    if let Some(set) = sets.iter().find(|set| !EXPONENTS.contains(&set.exponent(load))) {
+        reasons.push(format!(
+            "the fatigue exponent of {} at a mean of {:.0} degC and a dwell of {dwell:.0} s would be {:.2}; it is held within \
+             {:.1} to {:.1}",
+            set.name,
+            load.mean_temperature - 273.15,
+            set.exponent(load),
+            EXPONENTS.start(),
+            EXPONENTS.end()
+        ));
+    }
     if median_cycles < 100.0 {
         reasons.push(format!("a median of {median_cycles:.0} cycles is below the 100 of the model's fit"));
     }
@@ -129,6 +146,15 @@ mod tests {
         let ratio = TIN_LEAD.median_cycles(&half) / TIN_LEAD.median_cycles(&load);
         assert!((ratio - 2.0_f64.powf(-1.0 / slope)).abs() < 1e-9);
         assert!(TIN_LEAD.median_cycles(&Load { strain_range: 0.0, dwell: 0.0, ..load }) <= 1e15);
+    }
+
+    #[test]
+    fn an_exponent_that_is_held_is_said() {
+        let usual = Load { strain_range: 0.02, mean_temperature: 323.15, dwell: 900.0 };
+        assert_eq!(outside(Alloy::TinSilverCopper, &usual, 293.15, 353.15), None);
+        let cold = Load { mean_temperature: 90.0, ..usual };
+        let said = outside(Alloy::TinSilverCopper, &cold, 80.0, 100.0).unwrap();
+        assert!(said.contains("is held within -0.9 to -0.1"), "{said}");
     }
 
     #[test]

@@ -58,6 +58,11 @@ fn mean_temperature(cycle: &Cycle) -> f64 {
     0.25 * (cycle.low + cycle.high + low + high)
 }
 
+/// What a cycle of that strain range does to a joint.
+fn load(cycle: &Cycle, strain_range: f64, mission: &Mission) -> Load {
+    Load { strain_range, mean_temperature: mean_temperature(cycle), dwell: dwell(cycle, mission) }
+}
+
 /// Lives of every place (in the order of the problem) in every cycle by one set of constants, and what they add up to.
 struct Reckoned {
     /// Median cycles by cycle and place.
@@ -72,9 +77,7 @@ impl Reckoned {
             .iter()
             .zip(ranges)
             .map(|(cycle, ranges)| {
-                let (mean_temperature, dwell) = (mean_temperature(cycle), dwell(cycle, mission));
-                let load = |&strain_range| Load { strain_range, mean_temperature, dwell };
-                ranges.iter().map(|r| set.median_cycles(&load(r))).collect()
+                ranges.iter().map(|r| set.median_cycles(&load(cycle, *r, mission))).collect()
             })
             .collect();
         let places = ranges.first().map_or(0, Vec::len);
@@ -184,7 +187,7 @@ pub(crate) fn fatigue(a: &Attachment, cycles: &[Cycle], mission: &Mission) -> Op
     let worst_cycle = cycles[worst].clone();
     Some(Fatigue {
         strain_range: ranges[worst][place],
-        outside: outside(a, &cycles, &damage[0].1, &worst_cycle, dwell(&worst_cycle, mission)),
+        outside: outside(a, &cycles, &worst_cycle, &load(&worst_cycle, ranges[worst][place], mission)),
         life: AttachmentLife {
             worst_place: a.places[place].name.clone(),
             damage: damage.into_iter().map(|(_, row)| row).collect(),
@@ -281,13 +284,13 @@ fn drawn(law: &str, settled: &Settled) -> Loop {
     }
 }
 
-fn outside(a: &Attachment, cycles: &[Cycle], row: &CycleDamage, worst: &Cycle, dwell: f64) -> Vec<String> {
+fn outside(a: &Attachment, cycles: &[Cycle], worst: &Cycle, load: &Load) -> Vec<String> {
     let mut said: Vec<String> =
-        engelmaier::outside(row.median_cycles, worst.low, worst.high, dwell).into_iter().collect();
-    if row.median_cycles > 1e6 {
+        engelmaier::outside(a.alloy, load, worst.low, worst.high).into_iter().collect();
+    let median = engelmaier::sets(a.alloy)[0].median_cycles(load);
+    if median > 1e6 {
         said.push(format!(
-            "A median of {:.1e} cycles lies beyond the tests that the models were fitted to.",
-            row.median_cycles
+            "A median of {median:.1e} cycles lies beyond the tests that the models were fitted to."
         ));
     }
     if !(0.5..=1.5).contains(&a.strain_factor) && a.underfill.is_none() {

@@ -3,10 +3,9 @@
 use crate::fatigue::{Fatigue, Spread};
 use crate::outcome::Outcome;
 use crate::problem::{Attachment, Cycle, Problem};
+use crate::sentence::YEAR_S;
 use crate::weibull::{Weibull, array_failed};
 use facedown_evidence::Figure;
-
-const YEAR_S: f64 = 31_557_600.0;
 
 const STRAIN_BASIS: &str = "range of the equivalent shear strain of the joint that is damaged most, in the cycle that \
     damages most, by distance to the neutral point (IPC-SM-785)";

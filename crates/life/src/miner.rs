@@ -9,11 +9,6 @@ pub fn damage(kinds: impl IntoIterator<Item = (f64, f64)>) -> f64 {
     kinds.into_iter().map(|(happen, live)| if happen == 0.0 { 0.0 } else { happen / live }).sum()
 }
 
-/// How many times the whole mission can be repeated until the sum is 1; nothing when the mission does no damage.
-pub fn repetitions(damage: f64) -> Option<f64> {
-    (damage > 0.0).then(|| 1.0 / damage)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -22,7 +17,6 @@ mod tests {
     fn shares_add_up() {
         let sum = damage([(3650.0, 8000.0), (14_600.0, 60_000.0), (100.0, 900.0), (1e9, f64::INFINITY)]);
         assert!((sum - (3650.0 / 8000.0 + 14.6 / 60.0 + 1.0 / 9.0)).abs() < 1e-12);
-        assert_eq!(repetitions(0.5), Some(2.0));
-        assert_eq!(repetitions(damage([])), None);
+        assert_eq!(damage([]), 0.0);
     }
 }

@@ -93,8 +93,8 @@ impl Condition {
     }
 }
 
-/// A mission cycle as the acceleration models see it: the higher of both parts, and cycles a day from dwells and ramps;
-/// where the dwell is left out, from the count over the life, at least one a day.
+/// A mission cycle as the acceleration models see it: the temperatures of the joints, and cycles a day from dwells and
+/// ramps; where the dwell is left out, from the count over the life, at least one a day.
 pub fn service(cycle: &Cycle, life: f64) -> Swing {
     let per_day = match cycle.dwell {
         Some(dwell) => 86_400.0 / (2.0 * (dwell + cycle.ramp.unwrap_or(600.0))).max(1.0),

@@ -1,5 +1,8 @@
 //! How the study words numbers and causes.
 
+/// Seconds in a Julian year.
+pub(crate) const YEAR_S: f64 = 31_557_600.0;
+
 /// What a refusal or a fault says, as a clause.
 pub(crate) fn clause(said: &str) -> String {
     said.trim_end_matches('.').to_owned()

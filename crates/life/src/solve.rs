@@ -4,6 +4,7 @@ use crate::fatigue::{Fatigue, dwell, fatigue, ramp};
 use crate::judge;
 use crate::outcome::Outcome;
 use crate::problem::{Attachment, Cycle, Problem};
+use crate::sentence::YEAR_S;
 use crate::valid::{Refusal, check, solid};
 use crate::{carried, shown};
 
@@ -57,12 +58,11 @@ fn notes(problem: &Problem, cycles: &[Cycle]) -> Vec<String> {
     // Left-out dwells fill the life by themselves.
     let all_given = mission.cycles.iter().all(|c| c.dwell.is_some());
     if all_given && listed > 1.01 * mission.life {
-        let year = 31_557_600.0;
         notes.push(format!(
             "The cycles of the mission with their dwells and ramps take {:.1} years, and its life is {:.1} years: they are \
              counted as given.",
-            listed / year,
-            mission.life / year
+            listed / YEAR_S,
+            mission.life / YEAR_S
         ));
     }
     for c in cycles.iter().filter(|c| c.count > 0.0 && c.high == c.low) {

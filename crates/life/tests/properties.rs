@@ -333,6 +333,22 @@ fn no_power_and_runaway_leave_the_life_under_current_out() {
 }
 
 #[test]
+fn a_current_beyond_the_law_is_told() {
+    let of = |amperes: f64| {
+        let mut problem = specimen::outdoors();
+        problem.currents.as_mut().unwrap().carriers[0].current = amperes;
+        let outcome = solve(&problem).unwrap();
+        sound(&outcome);
+        outcome.figures.into_iter().find(|f| f.name == "electromigration_life").unwrap().outside
+    };
+    // 20000 A/cm2 over an opening of 60 um are 0.565 A.
+    assert!(of(0.5).is_none_or(|s| !s.contains("fall faster")));
+    assert!(
+        of(0.6).is_some_and(|s| s.contains("supply bump carries 21221 A/cm2") && s.contains("fall faster"))
+    );
+}
+
+#[test]
 fn a_test_without_failures_bounds_the_life_and_one_with_them_is_fitted() {
     let mut problem = specimen::outdoors();
     let outcome = solve(&problem).unwrap();

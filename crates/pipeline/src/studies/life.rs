@@ -46,7 +46,7 @@ impl Study<Design> for Life {
         Node {
             name: LIFE,
             stage: Stage::Service,
-            version: 3,
+            version: 4,
             reads: &[
                 Reads::Study(REDISTRIBUTION),
                 Reads::Study(JOINTS),

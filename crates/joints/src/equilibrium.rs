@@ -114,7 +114,10 @@ pub fn rest(array: &Array, members: &[Member], levels: &Levels, tension: f64) ->
     let branches: Vec<Branch> = members.iter().map(|m| Branch::new(m.joint)).collect();
     let members: Vec<(&Member, &Branch)> = members.iter().zip(&branches).collect();
     let mut found = settle(&members, &places, load / tension)?;
-    for _ in 0..30 {
+    // A joint that does not reach hangs on the part if it is counted; without it the part rises, so that none comes back
+    // and every round but the last leaves one out at least.
+    let mut rounds = places.len();
+    loop {
         let mut changed = false;
         for place in &mut places {
             let (m, branch) = members[place.member];
@@ -127,6 +130,7 @@ pub fn rest(array: &Array, members: &[Member], levels: &Levels, tension: f64) ->
         if !changed {
             break;
         }
+        rounds = rounds.checked_sub(1).ok_or(NoRest::Lost)?;
         found = settle(&members, &places, load / tension)?;
     }
     if places.iter().filter(|p| p.touches).any(|p| crushed(members[p.member], found + p.deviation)) {

@@ -178,9 +178,10 @@ pub(crate) fn report_array(
         }
         if matches!(number.name, "height" | "stand_off") {
             figure.error = settled.height_error.map(|e| e * 1e6);
-            let metal = members.first().map_or(0.0, |m| m.metal);
-            let shift = if number.name == "stand_off" { metal } else { levels.least };
-            figure.hand = settled.by_sphere.map(|h| (h + shift) * 1e6);
+            let of = |[height, gap]: [f64; 2]| {
+                if number.name == "stand_off" { gap } else { height + levels.least }
+            };
+            figure.hand = settled.by_sphere.map(|both| of(both) * 1e6);
         }
         out.figures.push(figure);
     }

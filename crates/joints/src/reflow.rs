@@ -41,7 +41,7 @@ impl Curve {
         if hold > 0.0 {
             go(hold, reflow.peak);
         }
-        go((reflow.peak - ROOM) / reflow.ramp_down, ROOM);
+        go((reflow.peak - ROOM).abs() / reflow.ramp_down, ROOM);
         Curve { points, hold, ramps_too_slow }
     }
 
@@ -100,5 +100,8 @@ mod tests {
         assert!(slow.ramps_too_slow && (slow.time_above(493.15) - 25.0).abs() < 1e-9);
         let cold = Curve::new(&Reflow { peak: 480.0, ..reflow() }, 493.15);
         assert_eq!(cold.time_above(493.15), 0.0);
+        // Time runs forward in a chill as well.
+        let chill = Reflow { preheat_from: 255.0, preheat_to: 258.0, peak: 260.0, ..reflow() };
+        assert!(Curve::new(&chill, 493.15).points.windows(2).all(|w| w[0][0] <= w[1][0]));
     }
 }

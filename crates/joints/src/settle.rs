@@ -24,11 +24,11 @@ pub(crate) struct Settled {
     pub bridging: Option<Margin>,
     pub non_wet: Option<Margin>,
     pub pull: Option<f64>,
-    /// Joints of some kind that pull instead of push at the mean gap.
+    /// Joints of some kind that pull at the mean gap although the part is not lifted.
     pub pulling: Option<usize>,
     pub height_error: Option<f64>,
-    /// Estimate of the height of the commonest kind by the closed forms of the sphere, where its pads are equal.
-    pub by_sphere: Option<f64>,
+    /// Estimate of the height of the only kind and of the gap by the closed forms of the sphere, where its pads are equal.
+    pub by_sphere: Option<[f64; 2]>,
     pub ends: Ends,
 }
 
@@ -118,7 +118,7 @@ pub(crate) fn settle(
         bridging: margins::bridging(array, members, &rest, levels),
         non_wet: margins::touching(array, members, &rest, levels),
         pull,
-        pulling: present.iter().copied().find(|&i| kinds[i].force < -1e-12),
+        pulling: present.iter().copied().find(|&i| kinds[i].force < -1e-12).filter(|_| rest.load >= 0.0),
         height_error: commonest.and_then(|i| shape_at(&members[i], &rest, 0.0).0.height_error()),
         by_sphere: commonest.and_then(|i| by_sphere(&members[i], present.len(), &rest, touching, tension)),
         ends,
@@ -127,14 +127,15 @@ pub(crate) fn settle(
     })
 }
 
-/// The closed-form estimate: height of the sphere less the load of one joint over its stiffness.
-fn by_sphere(member: &Member, kinds: usize, rest: &Rest, touching: f64, tension: f64) -> Option<f64> {
+/// The closed-form estimate of height and gap: height of the sphere less the load of one joint over its stiffness.
+fn by_sphere(member: &Member, kinds: usize, rest: &Rest, touching: f64, tension: f64) -> Option<[f64; 2]> {
     if kinds != 1 || member.joint.lower != member.joint.upper || touching <= 0.0 {
         return None;
     }
     let free = member.joint.unloaded().height;
     let stiffness = crate::sphere::vertical_stiffness(member.joint.lower, free, tension);
-    Some(free - rest.load / touching / stiffness)
+    let height = free - rest.load / touching / stiffness;
+    Some([height, height + member.metal])
 }
 
 /// Bond number of the largest pad: density, gravity and pad radius squared over surface tension.

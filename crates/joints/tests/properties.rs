@@ -314,6 +314,30 @@ fn more_lift_than_the_liquid_holds_gives_no_shape() {
 }
 
 #[test]
+fn a_lifted_part_hangs_on_all_its_joints() {
+    let mut array = bumps(1000, 469_144.5, 1e-6);
+    array.extra_force = -5e-3;
+    let outcome = solve(&problem(array)).unwrap();
+    finite(&outcome);
+    assert!(outcome.bumps.is_some_and(|b| b.kinds[0].force < 0.0));
+    // No joint carries it, those with more solder neither.
+    assert!(outcome.notes.iter().all(|n| !n.contains("carry the part")), "{:?}", outcome.notes);
+}
+
+#[test]
+fn the_hand_check_is_that_of_the_kind_that_is_there() {
+    let mut array = bumps(1000, 469_144.5, 1e-5);
+    let mut absent = kind("spare", 0, 80e-6, 80e-6, 469_144.5);
+    absent.upper_metal = 40e-6;
+    array.joints.insert(0, absent);
+    let outcome = solve(&problem(array)).unwrap();
+    for name in ["stand_off", "joint_height"] {
+        let figure = outcome.figure(name).unwrap();
+        assert!((figure.hand.unwrap() / figure.value - 1.0).abs() < 1e-3, "{figure:?}");
+    }
+}
+
+#[test]
 fn a_reversed_bow_opens_the_other_joints() {
     let bow = |curvature: f64| {
         let mut array = bumps(1000, 469_144.5, 1e-5);

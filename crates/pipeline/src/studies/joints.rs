@@ -40,7 +40,7 @@ impl Study<Design> for Joints {
         Node {
             name: JOINTS,
             stage: Stage::PlaceAndReflow,
-            version: 2,
+            version: 3,
             reads: &[
                 Reads::Study(REDISTRIBUTION),
                 Reads::Study(WARPAGE),

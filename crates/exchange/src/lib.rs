@@ -11,6 +11,8 @@
 //! | DXF | [`dxf()`] |
 //! | Gerber X2, one file a layer | [`gerber()`] |
 //! | CSV tables | [`tables`] |
+//! | VTK, fields on a grid | [`vtk::vtk`] |
+//! | two-resistor thermal model | [`two_resistor::two_resistor`] |
 //!
 //! ```
 //! use facedown_exchange::{View, drawing_from_gdsii, gdsii, layer_map::LayerMap};
@@ -32,7 +34,9 @@ mod import;
 mod inside;
 pub mod layer_map;
 pub mod tables;
+pub mod two_resistor;
 mod view;
+pub mod vtk;
 
 pub use dxf::dxf;
 pub use gdsii::gdsii;

@@ -39,8 +39,8 @@ fn answer(line: &str) -> Answer {
     let durations: Vec<f64> = serde_json::from_value(task["durations"].clone())?;
     let inputs: Vec<f64> = serde_json::from_value(task["inputs"].clone())?;
     let pieces = durations.into_iter().zip(inputs);
-    let trace: Vec<Piece> = pieces.map(|(duration, input)| Piece { duration, input }).collect();
-    let parts = parts(task)?;
+    let trace: Vec<Piece> = pieces.map(|(duration, input)| Piece { duration, inputs: vec![input] }).collect();
+    let parts = [parts(task)?];
     let found = range(State::periodic(&parts, &trace), &trace)?;
     Ok(json!([found.high, found.low, found.mean]))
 }

@@ -15,13 +15,13 @@ pub struct Relaxation {
     pub time_constant: f64,
 }
 
-/// Constant input for a while.
-#[derive(Debug, Clone, Copy, PartialEq)]
+/// Constant inputs for a while.
+#[derive(Debug, Clone, PartialEq)]
 pub struct Piece {
     /// How long, s; above zero.
     pub duration: f64,
-    /// The input.
-    pub input: f64,
+    /// One input a source.
+    pub inputs: Vec<f64>,
 }
 
 /// Extremes and mean of an answer over a trace.
@@ -44,27 +44,28 @@ pub fn step(parts: &[Relaxation], time: f64) -> f64 {
     parts.iter().map(|p| -p.gain * (-time / p.time_constant).exp_m1()).sum()
 }
 
-/// State of every part.
+/// State of every part of an answer to one or several sources.
 #[derive(Debug, Clone, PartialEq)]
 pub struct State<'a> {
-    parts: &'a [Relaxation],
+    sources: &'a [Vec<Relaxation>],
+    /// Of the parts, source after source.
     values: Vec<f64>,
 }
 
 impl<'a> State<'a> {
-    /// At rest.
-    pub fn rest(parts: &'a [Relaxation]) -> State<'a> {
-        State { parts, values: vec![0.0; parts.len()] }
+    /// At rest. The parts are given for each source.
+    pub fn rest(sources: &'a [Vec<Relaxation>]) -> State<'a> {
+        State { sources, values: vec![0.0; sources.iter().map(Vec::len).sum()] }
     }
 
     /// The state in which a trace that repeats for ever begins each time.
-    pub fn periodic(parts: &'a [Relaxation], trace: &[Piece]) -> State<'a> {
-        let mut once = State::rest(parts);
+    pub fn periodic(sources: &'a [Vec<Relaxation>], trace: &[Piece]) -> State<'a> {
+        let mut once = State::rest(sources);
         for piece in trace {
-            once.advance(piece.input, piece.duration);
+            once.advance(&piece.inputs, piece.duration);
         }
         let period: f64 = trace.iter().map(|p| p.duration).sum();
-        for (value, part) in once.values.iter_mut().zip(parts) {
+        for (value, part) in once.values.iter_mut().zip(sources.iter().flatten()) {
             *value /= -(-period / part.time_constant).exp_m1();
         }
         once
@@ -75,33 +76,40 @@ impl<'a> State<'a> {
         self.values.iter().sum()
     }
 
-    /// Goes on by a time under constant input.
-    pub fn advance(&mut self, input: f64, time: f64) {
-        for (value, part) in self.values.iter_mut().zip(self.parts) {
-            *value += (input * part.gain - *value) * -(-time / part.time_constant).exp_m1();
+    /// Goes on by a time under constant inputs; a source without an input has none.
+    pub fn advance(&mut self, inputs: &[f64], time: f64) {
+        let ends: Vec<_> = ends(self.sources, inputs).collect();
+        for (value, (end, tau)) in self.values.iter_mut().zip(ends) {
+            *value += (end - *value) * -(-time / tau).exp_m1();
         }
     }
 
-    fn ahead(&self, input: f64, time: f64) -> f64 {
-        let parts = self.values.iter().zip(self.parts);
-        parts.map(|(v, p)| v + (input * p.gain - v) * -(-time / p.time_constant).exp_m1()).sum()
+    /// Value, final value and time constant of every part.
+    fn each<'b>(&'b self, inputs: &'b [f64]) -> impl Iterator<Item = (f64, f64, f64)> + 'b {
+        self.values.iter().zip(ends(self.sources, inputs)).map(|(v, (end, tau))| (*v, end, tau))
     }
 
-    fn slope(&self, input: f64, time: f64) -> f64 {
-        let parts = self.values.iter().zip(self.parts);
-        parts.map(|(v, p)| (input * p.gain - v) / p.time_constant * (-time / p.time_constant).exp()).sum()
+    fn ahead(&self, inputs: &[f64], time: f64) -> f64 {
+        self.each(inputs).map(|(v, end, tau)| v + (end - v) * -(-time / tau).exp_m1()).sum()
+    }
+
+    fn slope(&self, inputs: &[f64], time: f64) -> f64 {
+        self.each(inputs).map(|(v, end, tau)| (end - v) / tau * (-time / tau).exp()).sum()
     }
 
     /// Integral of the answer over the next `time`.
-    fn integral(&self, input: f64, time: f64) -> f64 {
-        let parts = self.values.iter().zip(self.parts);
-        parts
-            .map(|(v, p)| {
-                let end = input * p.gain;
-                end * time + (v - end) * p.time_constant * -(-time / p.time_constant).exp_m1()
-            })
-            .sum()
+    fn integral(&self, inputs: &[f64], time: f64) -> f64 {
+        let each = self.each(inputs);
+        each.map(|(v, end, tau)| end * time + (v - end) * tau * -(-time / tau).exp_m1()).sum()
     }
+}
+
+/// Final value and time constant of every part under constant inputs.
+fn ends<'b>(sources: &'b [Vec<Relaxation>], inputs: &'b [f64]) -> impl Iterator<Item = (f64, f64)> + 'b {
+    sources.iter().enumerate().flat_map(move |(s, parts)| {
+        let input = inputs.get(s).copied().unwrap_or(0.0);
+        parts.iter().map(move |p| (input * p.gain, p.time_constant))
+    })
 }
 
 /// Points looked at in a decade of time for a turn of the answer.
@@ -114,14 +122,16 @@ const LOOKS: f64 = 12.0;
 /// between two of them.
 ///
 /// # Errors
-/// [`NoConvergence::NotFinite`] when the trace is empty or holds a duration that is not above zero, or a number on the
-/// way is not finite.
+/// [`NoConvergence::NotFinite`] when the trace is empty, holds a duration that is not above zero or another number of
+/// inputs than there are sources, or a number on the way is not finite.
 pub fn range(mut state: State<'_>, trace: &[Piece]) -> Result<Range, NoConvergence> {
     let period: f64 = trace.iter().map(|p| p.duration).sum();
-    if !trace.iter().all(|p| p.duration > 0.0) || trace.is_empty() || !period.is_finite() {
+    let sources = state.sources.len();
+    let usable = |p: &Piece| p.duration > 0.0 && p.inputs.len() == sources;
+    if !trace.iter().all(usable) || trace.is_empty() || !period.is_finite() {
         return Err(NoConvergence::NotFinite);
     }
-    let shortest = state.parts.iter().map(|p| p.time_constant).fold(f64::INFINITY, f64::min);
+    let shortest = state.sources.iter().flatten().map(|p| p.time_constant).fold(f64::INFINITY, f64::min);
     let first = state.answer();
     let mut range = Range { high: first, high_at: 0.0, low: first, low_at: 0.0, mean: 0.0 };
     let mut start = 0.0;
@@ -136,15 +146,15 @@ pub fn range(mut state: State<'_>, trace: &[Piece]) -> Result<Range, NoConvergen
             }
         };
         for time in looks(shortest, piece.duration) {
-            let (a, b) = (state.slope(piece.input, before), state.slope(piece.input, time));
+            let (a, b) = (state.slope(&piece.inputs, before), state.slope(&piece.inputs, time));
             if a * b < 0.0 {
-                let turn = root::bracketed(|t| state.slope(piece.input, t), before, time, 1e-12)?;
-                see(turn, state.ahead(piece.input, turn));
+                let turn = root::bracketed(|t| state.slope(&piece.inputs, t), before, time, 1e-12)?;
+                see(turn, state.ahead(&piece.inputs, turn));
             }
             before = time;
         }
-        range.mean += state.integral(piece.input, piece.duration) / period;
-        state.advance(piece.input, piece.duration);
+        range.mean += state.integral(&piece.inputs, piece.duration) / period;
+        state.advance(&piece.inputs, piece.duration);
         see(piece.duration, state.answer());
         start += piece.duration;
     }
@@ -165,20 +175,24 @@ fn looks(shortest: f64, duration: f64) -> impl Iterator<Item = f64> {
 mod tests {
     use super::*;
 
-    const PARTS: [Relaxation; 3] = [
-        Relaxation { gain: 0.08, time_constant: 9e-4 },
-        Relaxation { gain: 0.3, time_constant: 0.03 },
-        Relaxation { gain: 0.6, time_constant: 3.0 },
-    ];
+    fn parts() -> [Vec<Relaxation>; 1] {
+        [[(0.08, 9e-4), (0.3, 0.03), (0.6, 3.0)]
+            .map(|(gain, time_constant)| Relaxation { gain, time_constant })
+            .to_vec()]
+    }
+
+    fn piece(duration: f64, input: f64) -> Piece {
+        Piece { duration, inputs: vec![input] }
+    }
 
     #[test]
     fn a_train_of_pulses_is_followed_to_its_periodic_state() {
-        let train = [Piece { duration: 0.02, input: 5.0 }, Piece { duration: 0.13, input: 0.5 }];
-        let mut state = State::rest(&PARTS);
-        for piece in std::iter::repeat_n(train, 400).flatten() {
-            state.advance(piece.input, piece.duration);
+        let (parts, train) = (parts(), [piece(0.02, 5.0), piece(0.13, 0.5)]);
+        let mut state = State::rest(&parts);
+        for piece in std::iter::repeat_n(&train, 400).flatten() {
+            state.advance(&piece.inputs, piece.duration);
         }
-        let periodic = State::periodic(&PARTS, &train);
+        let periodic = State::periodic(&parts, &train);
         assert!((state.answer() - periodic.answer()).abs() < 1e-8);
         let range = range(periodic, &train).unwrap();
         assert!((range.high_at - 0.02).abs() < 1e-15);
@@ -189,26 +203,29 @@ mod tests {
     #[test]
     fn a_turn_inside_a_piece_is_found() {
         // A quick part falls while a slow part of the other sign has hardly begun: exp(-t) - exp(-10 t) after a step.
-        let parts =
-            [Relaxation { gain: -1.0, time_constant: 1.0 }, Relaxation { gain: 1.0, time_constant: 0.1 }];
-        let found = range(State::rest(&parts), &[Piece { duration: 20.0, input: 1.0 }]).unwrap();
+        let slow = vec![Relaxation { gain: -1.0, time_constant: 1.0 }];
+        let parts = [slow, vec![Relaxation { gain: 1.0, time_constant: 0.1 }]];
+        let both = |duration: f64| Piece { duration, inputs: vec![1.0, 1.0] };
+        let found = range(State::rest(&parts), &[both(20.0)]).unwrap();
         let at = 10.0_f64.ln() / 9.0;
         assert!((found.high_at - at).abs() < 1e-9);
         assert!((found.high - ((-at).exp() - (-10.0 * at).exp())).abs() < 1e-12);
         assert!(range(State::rest(&parts), &[]).is_err());
-        assert!(range(State::rest(&parts), &[Piece { duration: 0.0, input: 1.0 }]).is_err());
+        assert!(range(State::rest(&parts), &[both(0.0)]).is_err());
+        assert!(range(State::rest(&parts), &[piece(1.0, 1.0)]).is_err());
     }
 
     proptest::proptest! {
         #[test]
         fn cutting_a_piece_changes_nothing(cut in 0.001..0.999_f64, input in -3.0..3.0_f64) {
-            let mut whole = State::rest(&PARTS);
-            whole.advance(2.0, 0.01);
-            let mut parts = whole.clone();
-            whole.advance(input, 0.2);
-            parts.advance(input, 0.2 * cut);
-            parts.advance(input, 0.2 * (1.0 - cut));
-            proptest::prop_assert!((whole.answer() - parts.answer()).abs() < 1e-14);
+            let parts = parts();
+            let mut whole = State::rest(&parts);
+            whole.advance(&[2.0], 0.01);
+            let mut pieces = whole.clone();
+            whole.advance(&[input], 0.2);
+            pieces.advance(&[input], 0.2 * cut);
+            pieces.advance(&[input], 0.2 * (1.0 - cut));
+            proptest::prop_assert!((whole.answer() - pieces.answer()).abs() < 1e-14);
         }
     }
 }

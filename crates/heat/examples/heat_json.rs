@@ -1,11 +1,13 @@
 //! Answers tasks in JSON, one a line, for comparison with general-purpose libraries.
 //!
-//! A task has one of the keys `problem` (a whole problem), `plate`, `held_rim`, `round_fin`, `films`, `specimen`.
+//! A task has one of the keys `problem` (a whole problem), `plate`, `held_rim`, `round_fin`, `films`, `stack` (a step of power
+//! on layers, or on a rectangle), `specimen`.
 
 use facedown_heat::film::{AirFace, Facing, Natural, radiation};
 use facedown_heat::fin::board_as_round_fin;
 use facedown_heat::plate::{Face, Modes, Patch, Plate, Rectangle, held_rim};
 use facedown_heat::sheet::Sheet;
+use facedown_heat::stack::{Slab, Stack, rectangle_rise};
 use facedown_heat::{Problem, solve, specimen};
 use serde_json::{Value, json};
 use std::io::BufRead;
@@ -59,6 +61,27 @@ fn films(task: &Value) -> Answer {
     ]))
 }
 
+fn stack(task: &Value) -> Answer {
+    let times: Vec<f64> = serde_json::from_value(task["times"].clone())?;
+    let rises: Result<Vec<f64>, _> = if let Some(sides) = task.get("sides") {
+        let sides: [f64; 2] = serde_json::from_value(sides.clone())?;
+        let [k, capacity]: [f64; 2] = serde_json::from_value(task["material"].clone())?;
+        times.iter().map(|t| rectangle_rise(1.0, sides, k, capacity, *t)).collect()
+    } else {
+        let layers: Vec<[f64; 4]> = serde_json::from_value(task["layers"].clone())?;
+        let slab = |[thickness_m, conductivity, capacity_j_m3_k, contact_m2_k_w]: [f64; 4]| Slab {
+            thickness_m,
+            conductivity,
+            capacity_j_m3_k,
+            contact_m2_k_w,
+        };
+        let film = task["film"].as_f64().unwrap_or(f64::INFINITY);
+        let stack = Stack { layers: layers.into_iter().map(slab).collect(), film };
+        times.iter().map(|t| stack.step_response(*t)).collect()
+    };
+    Ok(json!(rises?))
+}
+
 fn answer(line: &str) -> Answer {
     let task: Value = serde_json::from_str(line)?;
     if let Some(task) = task.get("plate") {
@@ -73,6 +96,9 @@ fn answer(line: &str) -> Answer {
     if let Some(task) = task.get("round_fin") {
         let [footprint, board, conductance, films]: [f64; 4] = serde_json::from_value(task.clone())?;
         return Ok(json!(board_as_round_fin(footprint, board, conductance, films)?));
+    }
+    if let Some(task) = task.get("stack") {
+        return stack(task);
     }
     if let Some(task) = task.get("films") {
         return films(task);

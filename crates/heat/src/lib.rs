@@ -16,6 +16,7 @@
 //! assert!(theta_ja.value > 5.0 && theta_ja.value < 40.0);
 //! ```
 
+pub mod case_resistance;
 pub mod film;
 pub mod fin;
 mod hot_spot;
@@ -31,12 +32,15 @@ mod plain_packages;
 pub mod plate;
 pub mod problem;
 pub mod published;
+pub mod pulses;
 pub mod sheet;
 mod solve;
 pub mod specimen;
 pub mod spreading;
+pub mod stack;
 pub mod standards;
 pub mod surroundings;
+pub mod transient_path;
 mod valid;
 pub mod wall;
 

@@ -24,6 +24,13 @@ pub fn power_law_hot_face(base_k: f64, flux: f64, thickness_m: f64, k0: f64, t0:
     (left > 0.0).then(|| left.powf(1.0 / (1.0 - n)))
 }
 
+/// Middle of a wall of a thickness of twice `half_m` with heat in its volume and both faces at `face`, for
+/// `k = k0 (1 + rise (T - face))`: `face + (sqrt(1 + rise q half^2 / k0) - 1) / rise` (Kirchhoff's transformation). Source
+/// W/m3, half thickness m, `k0` W/(m K), `rise` 1/K, above zero.
+pub fn heated_wall_middle(face: f64, source: f64, half_m: f64, k0: f64, rise: f64) -> f64 {
+    face + ((1.0 + rise * source * half_m * half_m / k0).sqrt() - 1.0) / rise
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -6,6 +6,7 @@ mod conduction;
 mod convection;
 mod mixtures;
 mod series;
+mod transient;
 
 use facedown_evidence::{Basis, Check};
 
@@ -33,6 +34,7 @@ pub fn checks() -> Vec<Check> {
     series::rows(&mut table);
     mixtures::rows(&mut table);
     convection::rows(&mut table);
+    transient::rows(&mut table);
     table.0
 }
 

@@ -1,0 +1,36 @@
+//! Writes an invented field on an uneven grid as a VTK file, and the same numbers as JSON.
+//!
+//! Run: `cargo run -p facedown-exchange --example write_field -- DIR`
+//!
+//! Expected: `DIR/field.vtk` (5 x 4 x 3 cells; a scalar and a vector on cells, a scalar on points) and
+//! `DIR/field.json`. A test under `tests/oracle` reads the first one with a general-purpose library.
+
+use facedown_exchange::vtk::{Field, On, RectilinearGrid, vtk};
+use serde_json::json;
+use std::error::Error;
+use std::path::Path;
+
+fn main() -> Result<(), Box<dyn Error>> {
+    let folder = std::env::args().nth(1).ok_or("name the folder to write to")?;
+    let x = [0.0, 1e-3, 1.3e-3, 1.5e-3, 2.1e-3, 5e-3];
+    let y = [-2e-3, -0.7e-3, 0.1e-3, 0.3e-3, 4e-3];
+    let z = [0.0, 5e-6, 80e-6, 0.7e-3];
+    let temperature: Vec<f64> = (0..60).map(|i| 300.0 + (f64::from(i) * 0.7).sin() / 3.0).collect();
+    let flux: Vec<f64> = (0..180).map(|i| f64::from(i * i) / 7.0 - 1e3).collect();
+    let potential: Vec<f64> = (0..120).map(|i| 1e-9 * f64::from(i).exp().sqrt()).collect();
+    let grid = RectilinearGrid {
+        title: "invented field on an uneven grid",
+        lines: [&x, &y, &z],
+        fields: vec![
+            Field { name: "temperature_K", on: On::Cells, components: 1, values: &temperature },
+            Field { name: "flux_W_m2", on: On::Cells, components: 3, values: &flux },
+            Field { name: "potential_V", on: On::Points, components: 1, values: &potential },
+        ],
+    };
+    let truth = json!({"x": x, "y": y, "z": z, "temperature_K": temperature, "flux_W_m2": flux, "potential_V": potential});
+    std::fs::create_dir_all(&folder)?;
+    std::fs::write(Path::new(&folder).join("field.vtk"), vtk(&grid)?)?;
+    std::fs::write(Path::new(&folder).join("field.json"), truth.to_string())?;
+    println!("wrote {folder}/field.vtk");
+    Ok(())
+}

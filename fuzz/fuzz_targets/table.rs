@@ -1,4 +1,5 @@
-//! No table of pads, bumps, power, currents or readings makes the reader, the checks or the printing panic or loop.
+//! No table of pads, bumps, power, currents, readings or recorded temperatures makes the reader, the checks or the
+//! printing panic or loop.
 //!
 //! Run: `cargo +nightly fuzz run table crates/package/tests/corpus/table`
 #![no_main]
@@ -25,6 +26,10 @@ line = "10 um"
 space = "10 um"
 [process.clean]
 readings = "table.csv"
+[mission]
+life = "10 year"
+[mission.history]
+table = "table.csv"
 "#;
 
 fuzz_target!(|bytes: &[u8]| {

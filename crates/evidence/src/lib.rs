@@ -156,7 +156,8 @@ pub struct Figure {
     /// A sentence that says which validity range of the method the input leaves, where it does.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub outside: Option<String>,
-    /// Lowest and highest value in `unit` where published constants disagree and several sets were run.
+    /// Lowest and highest value in `unit` where published constants disagree and several sets were run, or where what the
+    /// value rests on is known between limits only.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub between: Option<[f64; 2]>,
 }
@@ -191,7 +192,8 @@ impl Figure {
         self
     }
 
-    /// The same figure with the lowest and highest value of several published sets of constants, its own among them.
+    /// The same figure with the lowest and highest value of several published sets of constants or limits, its own among
+    /// them.
     pub fn between(mut self, low: f64, high: f64) -> Figure {
         self.between = Some([low.min(high).min(self.value), low.max(high).max(self.value)]);
         self

@@ -9,7 +9,7 @@ use crate::energy::{Kind, LONGEST, sources};
 use crate::engelmaier::{self, Load};
 use crate::joint::{Course, Effort, Elastic, Settled};
 use crate::outcome::{AttachmentLife, CycleDamage, Loop, ModelLife};
-use crate::problem::{Attachment, Cycle, Mission};
+use crate::problem::{Attachment, Cycle, Mission, Shadow, ShadowLimit};
 use crate::strain::{Paths, course, range};
 use crate::weibull::{Weibull, array_of_one_shape};
 
@@ -25,7 +25,7 @@ pub(crate) struct Spread {
 pub(crate) struct Fatigue {
     pub life: AttachmentLife,
     /// Equivalent shear strain range of the worst joint in the cycle that damages it most.
-    pub strain_range: f64,
+    pub strain_range: Spread,
     /// Cycles of that kind to the failed share of the mission.
     pub cycles_to_failed: Spread,
     /// Damage of the worst joint over the mission against its median.
@@ -33,6 +33,8 @@ pub(crate) struct Fatigue {
     /// Characteristic life of the array, s.
     pub characteristic: Spread,
     pub array: Weibull,
+    /// Characteristic life of the array at each limit of what lies above the joints, s.
+    pub limits: Vec<(String, Spread)>,
     /// The cycle that damages most.
     pub worst_cycle: Cycle,
     /// Sentences about what the models leave.
@@ -113,39 +115,85 @@ fn largest(values: impl Iterator<Item = f64>) -> Option<usize> {
     best.map(|(i, _)| i)
 }
 
+/// An attachment by the strain model alone: every place in every cycle by every set of its constants.
+struct Strained<'a> {
+    paths: Vec<Paths<'a>>,
+    /// Strain ranges by cycle and place.
+    ranges: Vec<Vec<f64>>,
+    /// What comes of them, by set of constants; at least one.
+    sets: Vec<Reckoned>,
+    /// The place that is damaged most by the first set.
+    place: usize,
+    /// The cycle that damages it most.
+    worst: usize,
+}
+
+impl<'a> Strained<'a> {
+    /// Nothing where no cycle damages a joint.
+    fn new(a: &'a Attachment, cycles: &[Cycle], mission: &Mission) -> Option<Strained<'a>> {
+        let paths: Vec<Paths<'_>> =
+            cycles.iter().map(|c| Paths::settled(a, c, ramp(c) + dwell(c, mission))).collect();
+        let ranges: Vec<Vec<f64>> =
+            paths.iter().map(|p| a.places.iter().map(|q| range(&p.at(q.distance))).collect()).collect();
+        let constants = engelmaier::sets(a.alloy);
+        let sets: Vec<Reckoned> =
+            constants.iter().map(|set| Reckoned::new(set, cycles, &ranges, mission)).collect();
+        let first = sets.first()?;
+        let place = largest(first.damage.iter().copied())?;
+        // Below this the life is beyond what the models tell apart.
+        if first.damage[place] <= 1e-9 {
+            return None;
+        }
+        let worst = largest(cycles.iter().zip(&first.cycles).map(|(c, n)| c.count / n[place]))?;
+        Some(Strained { paths, ranges, sets, place, worst })
+    }
+}
+
+/// The attachment at each limit of what lies above its joints, by name.
+fn at_limits(a: &Attachment, cycles: &[Cycle], mission: &Mission) -> Vec<(String, Fatigue)> {
+    let Some(shadow) = &a.shadow else { return Vec::new() };
+    let run = |limit: &ShadowLimit| {
+        let above = Shadow { expansion: limit.expansion.clone(), limits: Vec::new(), ..shadow.clone() };
+        let held = Attachment { shadow: Some(above), ..a.clone() };
+        Some((limit.name.clone(), fatigue(&held, cycles, mission)?))
+    };
+    shadow.limits.iter().filter_map(run).collect()
+}
+
+impl Spread {
+    /// The same value, with the spreads of the limits beside its own.
+    fn spanning(self, limits: impl Iterator<Item = Spread>) -> Spread {
+        limits.fold(self, |all, one| Spread {
+            value: self.value,
+            low: all.low.min(one.low),
+            high: all.high.max(one.high),
+        })
+    }
+}
+
 /// Reckons an attachment over the cycles of a mission; nothing where no cycle strains it.
 pub(crate) fn fatigue(a: &Attachment, cycles: &[Cycle], mission: &Mission) -> Option<Fatigue> {
     let cycles: Vec<Cycle> = cycles.iter().filter(|c| c.count > 0.0 && c.high > c.low).cloned().collect();
-    let paths: Vec<Paths<'_>> =
-        cycles.iter().map(|c| Paths::settled(a, c, ramp(c) + dwell(c, mission))).collect();
-    let ranges: Vec<Vec<f64>> =
-        paths.iter().map(|p| a.places.iter().map(|q| range(&p.at(q.distance))).collect()).collect();
     let sets = engelmaier::sets(a.alloy);
-    let all: Vec<Reckoned> = sets.iter().map(|set| Reckoned::new(set, &cycles, &ranges, mission)).collect();
+    let Strained { paths, ranges, sets: all, place, worst } = Strained::new(a, &cycles, mission)?;
     let first = all.first()?;
-    let place = largest(first.damage.iter().copied())?;
-    // Below this the life is beyond what the models tell apart.
-    if first.damage[place] <= 1e-9 {
-        return None;
-    }
-    let mut damage: Vec<(usize, CycleDamage)> = cycles
+    let limits = at_limits(a, &cycles, mission);
+    let mut damage: Vec<CycleDamage> = cycles
         .iter()
         .enumerate()
         .map(|(i, c)| {
             let n = first.cycles[i][place];
-            let row = CycleDamage {
+            CycleDamage {
                 cycle: c.name.clone(),
                 between_k: (c.low, c.high),
                 count: c.count,
                 strain_range: ranges[i][place],
                 median_cycles: n,
                 damage: c.count / n,
-            };
-            (i, row)
+            }
         })
         .collect();
-    damage.sort_by(|a, b| b.1.damage.total_cmp(&a.1.damage));
-    let worst = damage.first()?.0;
+    damage.sort_by(|a, b| b.damage.total_cmp(&a.damage));
     let array = first.array(a, mission.life)?;
 
     let mut models: Vec<ModelLife> = sets
@@ -177,20 +225,36 @@ pub(crate) fn fatigue(a: &Attachment, cycles: &[Cycle], mission: &Mission) -> Op
         let (low, high) = every.fold((value, value), |(l, h), v| (l.min(v), h.max(v)));
         Spread { value, low, high }
     };
-    let cycles_to_failed = over(to_failed, all.iter().filter_map(in_worst).collect(), &|r| to_failed * r);
+    let cycles_to_failed = over(to_failed, all.iter().filter_map(in_worst).collect(), &|r| to_failed * r)
+        .spanning(limits.iter().map(|l| l.1.cycles_to_failed));
     let own = first.damage[place];
     let most = |one: &Reckoned| one.damage.iter().copied().fold(0.0, f64::max);
-    let total = over(own, all.iter().map(most).collect(), &|r| own / r);
+    let total =
+        over(own, all.iter().map(most).collect(), &|r| own / r).spanning(limits.iter().map(|l| l.1.damage));
     let arrays = all.iter().filter_map(|one| one.array(a, mission.life)).map(|w| w.scale).collect();
-    let characteristic = over(array.scale, arrays, &|r| array.scale * r);
+    let characteristic =
+        over(array.scale, arrays, &|r| array.scale * r).spanning(limits.iter().map(|l| l.1.characteristic));
+    let strain = ranges[worst][place];
+    let strain_range =
+        Spread { value: strain, low: strain, high: strain }.spanning(limits.iter().map(|l| l.1.strain_range));
 
     let worst_cycle = cycles[worst].clone();
+    let mut outside = outside(a, &cycles, &worst_cycle, &load(&worst_cycle, strain, mission));
+    if !limits.is_empty() && limits.iter().all(|l| l.1.strain_range.value > strain) {
+        let names: Vec<&str> = limits.iter().map(|l| l.0.as_str()).collect();
+        outside.push(format!(
+            "What lies above the joints strains them more at each of its limits ({}) than by the expansion taken: the life is \
+             longest between the limits, and this value is no middle of it.",
+            names.join(", ")
+        ));
+    }
     Some(Fatigue {
-        strain_range: ranges[worst][place],
-        outside: outside(a, &cycles, &worst_cycle, &load(&worst_cycle, ranges[worst][place], mission)),
+        strain_range,
+        limits: limits.into_iter().map(|l| (l.0, l.1.characteristic)).collect(),
+        outside,
         life: AttachmentLife {
             worst_place: a.places[place].name.clone(),
-            damage: damage.into_iter().map(|(_, row)| row).collect(),
+            damage,
             distribution: curve(&array),
             weibull_shape: array.shape,
             characteristic_life_s: array.scale,
@@ -356,6 +420,47 @@ mod tests {
                 assert!((0.8..1.3).contains(&ratio), "{low} to {high}, {height} m: {ratio}");
             }
         }
+    }
+
+    #[test]
+    fn an_expansion_between_limits_spans_what_each_of_them_gives() {
+        let outdoors = specimen::outdoors().mission;
+        let mut a = specimen::balls();
+        let with = |a: &Attachment, ppm: f64| {
+            let mut one = a.clone();
+            if let Some(shadow) = one.shadow.as_mut() {
+                shadow.expansion = vec![(300.0, ppm * 1e-6)];
+            }
+            one
+        };
+        let own = fatigue(&a, &outdoors.cycles, &outdoors).unwrap();
+        assert!(own.limits.is_empty() && own.strain_range.low == own.strain_range.high);
+        let ppms = [3.0, 25.0];
+        let ends = ppms.map(|ppm| fatigue(&with(&a, ppm), &outdoors.cycles, &outdoors).unwrap());
+        let limits = ppms
+            .map(|ppm| ShadowLimit { name: format!("{ppm} ppm/K"), expansion: vec![(300.0, ppm * 1e-6)] });
+        a.shadow.as_mut().unwrap().limits = limits.to_vec();
+        let both = fatigue(&a, &outdoors.cycles, &outdoors).unwrap();
+        let span = |of: &dyn Fn(&Fatigue) -> Spread| {
+            let all = || ends.iter().chain([&own]).map(of);
+            let low = all().map(|s| s.low).fold(f64::INFINITY, f64::min);
+            let high = all().map(|s| s.high).fold(f64::NEG_INFINITY, f64::max);
+            Spread { value: of(&own).value, low, high }
+        };
+        assert_eq!(both.strain_range, span(&|f| f.strain_range));
+        assert_eq!(both.cycles_to_failed, span(&|f| f.cycles_to_failed));
+        assert_eq!(both.characteristic, span(&|f| f.characteristic));
+        assert_eq!(both.damage, span(&|f| f.damage));
+        assert!(both.characteristic.low < own.characteristic.low);
+        // Where a value between limits strains the least, the study says so.
+        let strain = |ppm: f64| {
+            let found = fatigue(&with(&a, ppm), &outdoors.cycles, &outdoors).unwrap();
+            (ppm, found.strain_range.value, found.outside.iter().any(|s| s.contains("no middle of it")))
+        };
+        let every: Vec<_> = (3..=25).map(|ppm| strain(f64::from(ppm))).collect();
+        let least = every.iter().min_by(|a, b| a.1.total_cmp(&b.1)).unwrap();
+        assert!(least.2 && least.0 > 3.0 && least.0 < 25.0, "{every:?}");
+        assert!(!every[0].2 && !every[every.len() - 1].2);
     }
 
     #[test]

@@ -3,7 +3,7 @@
 use crate::fatigue::{Fatigue, Spread};
 use crate::outcome::Outcome;
 use crate::problem::{Attachment, Cycle, Problem};
-use crate::sentence::YEAR_S;
+use crate::sentence::{YEAR_S, significant};
 use crate::weibull::{Weibull, array_failed};
 use facedown_evidence::Figure;
 
@@ -22,6 +22,9 @@ const FAILED_BASIS: &str = "share of packages with a first failed joint at the e
     Engelmaier, Weibull's weakest link over bumps and balls; spread over the published models";
 const LIFE_BASIS: &str = "time in service to the allowed failed share of packages: Miner, Engelmaier, Weibull's weakest \
     link; spread over the published models";
+
+/// Added where the expansion of what lies above the joints is known between limits only.
+const LIMITS_BASIS: &str = "; and over the limits of the expansion above the joints";
 
 fn spread(name: &str, value: Spread, unit: &str, basis: &str) -> Figure {
     Figure::hand(name, value.value, unit, basis).between(value.low, value.high)
@@ -89,14 +92,36 @@ pub(crate) fn fatigue(
         let [strain, count, life] = names;
         let filled = attachment.as_ref().is_some_and(|a| a.underfill.is_some());
         let basis = if filled { FILLED_BASIS } else { STRAIN_BASIS };
-        outcome.figures.push(Figure::hand(strain, f.strain_range, "", basis));
+        let over = |basis: &str| match f.limits.is_empty() {
+            true => basis.to_owned(),
+            false => format!("{basis}{LIMITS_BASIS}"),
+        };
+        outcome.figures.push(match f.limits.is_empty() {
+            true => Figure::hand(strain, f.strain_range.value, "", basis),
+            false => spread(strain, f.strain_range, "", &over(basis)),
+        });
         outcome
             .figures
-            .push(with_outside(spread(count, f.cycles_to_failed, "cycles", CYCLES_BASIS), &f.outside));
+            .push(with_outside(spread(count, f.cycles_to_failed, "cycles", &over(CYCLES_BASIS)), &f.outside));
         outcome.figures.push(with_outside(
-            spread(life, f.characteristic.times(to_failed / YEAR_S), "year", LIFE_BASIS),
+            spread(life, f.characteristic.times(to_failed / YEAR_S), "year", &over(LIFE_BASIS)),
             &f.outside,
         ));
+        if !f.limits.is_empty() {
+            let years = |life: Spread| {
+                let [value, low, high] =
+                    [life.value, life.low, life.high].map(|s| significant(s * to_failed / YEAR_S));
+                format!("{value} years ({low} to {high} by the models)")
+            };
+            let each: Vec<String> =
+                f.limits.iter().map(|(name, life)| format!("{} {name}", years(*life))).collect();
+            outcome.notes.push(format!(
+                "What lies above the {joints} is known between limits: they live {}. By the expansion taken between them the \
+                 value is {} years; the figures of the {joints} span all of this.",
+                each.join(", and "),
+                significant(f.array.scale * to_failed / YEAR_S)
+            ));
+        }
         for name in names {
             outcome.limits.insert(name.into(), clause(joints, f));
         }

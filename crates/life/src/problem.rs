@@ -140,6 +140,19 @@ pub struct Shadow {
     pub reach: f64,
     /// In-plane expansion at the plane of the joints within it, 1/K.
     pub expansion: Table,
+    /// Limits between which that expansion lies, where it is not known better; each is run by the strain model, and the
+    /// figures of the attachment span what comes of them.
+    #[serde(default)]
+    pub limits: Vec<ShadowLimit>,
+}
+
+/// A limit of the expansion of what lies above the joints.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct ShadowLimit {
+    /// How the parts are held, for sentences (`held flat`).
+    pub name: String,
+    /// In-plane expansion at the plane of the joints, 1/K.
+    pub expansion: Table,
 }
 
 /// The filled gap, well bonded.

@@ -7,7 +7,7 @@
 //! models ask for. Cost: one pass, plus the walk along each dwell.
 
 use crate::problem::{Cycle, History};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// A turning point of a history.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -193,24 +193,38 @@ pub fn dwell(points: &[(f64, f64)], around: usize, band: f64) -> f64 {
     (walk(true) + walk(false)).min(period)
 }
 
+/// Kinds of cycles that a record is put together to, at most.
+const KINDS: usize = 120;
+
+/// The steps of temperature, K, that the ends of a cycle fall into.
+fn kind(one: &Counted, step: f64) -> (i64, i64) {
+    let (low, high) = (one.first.value.min(one.second.value), one.first.value.max(one.second.value));
+    ((low / step).floor() as i64, (high / step).ceil() as i64)
+}
+
 /// The cycles of a recorded and repeating temperature over the whole life, the widest first.
 ///
 /// Cycles whose ends fall into the same steps of half a kelvin (or of half the gate, where that is more) are put together
-/// with the lowest low, the highest high and the longest dwell among them, which errs to the safe side. The dwell is
+/// with the lowest low, the highest high and the longest dwell among them, which errs to the safe side. A long and
+/// restless record has more kinds than are worth a strain each: its steps are doubled until [`KINDS`] are left. The dwell is
 /// the time within a tenth of the range from an end, averaged over both ends; the ramp is the rest of the time from end
 /// to end.
 pub fn mission_cycles(history: &History) -> Vec<Cycle> {
-    let step = (0.5 * history.gate).max(0.5);
+    let counted = count_repeating(&history.points, history.gate);
+    let mut step = (0.5 * history.gate).max(0.5);
+    let kinds = |step: f64| counted.iter().map(|one| kind(one, step)).collect::<BTreeSet<_>>().len();
+    while kinds(step) > KINDS {
+        step *= 2.0;
+    }
     let mut groups: BTreeMap<(i64, i64), Cycle> = BTreeMap::new();
-    for one in count_repeating(&history.points, history.gate) {
+    for one in &counted {
         let (low, high) = (one.first.value.min(one.second.value), one.first.value.max(one.second.value));
         let band = 0.1 * one.range();
         let stay = 0.5
             * (dwell(&history.points, one.first.index, band)
                 + dwell(&history.points, one.second.index, band));
         let ramp = (one.half_period() - stay).max(0.0);
-        let key = ((low / step).floor() as i64, (high / step).ceil() as i64);
-        let group = groups.entry(key).or_insert_with(|| Cycle {
+        let group = groups.entry(kind(one, step)).or_insert_with(|| Cycle {
             name: history.name.clone(),
             low,
             high,
@@ -290,6 +304,23 @@ mod tests {
         assert_eq!((cycles[0].low, cycles[0].high, cycles[0].count), (300.0, 400.0, 7.0));
         assert!((cycles[0].dwell.unwrap() - 0.5 * (102.0 + 52.0)).abs() < 1e-9);
         assert_eq!(cycles[0].name, "day, 27 to 127 degC");
+    }
+
+    #[test]
+    fn a_restless_record_is_put_together_to_a_bounded_number_of_kinds() {
+        // Two tones that never meet: nearly every cycle has ends of its own.
+        let points: Vec<(f64, f64)> = (0..20_000)
+            .map(f64::from)
+            .map(|t| (60.0 * t, 300.0 + 25.0 * (0.37 * t).sin() + 20.0 * (2.71 * t).sin()))
+            .collect();
+        let history = History { name: "sea".into(), points, repeats: 3.0, gate: 1.0 };
+        let counted = count_repeating(&history.points, history.gate);
+        let cycles = mission_cycles(&history);
+        assert!(cycles.len() <= KINDS && counted.len() > 1000, "{} of {}", cycles.len(), counted.len());
+        let count: f64 = cycles.iter().map(|c| c.count).sum();
+        assert!((count - 3.0 * counted.len() as f64).abs() < 1e-6);
+        let widest = counted.iter().map(Counted::range).fold(0.0, f64::max);
+        assert!(cycles[0].high - cycles[0].low >= widest);
     }
 
     proptest! {

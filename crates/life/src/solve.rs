@@ -3,8 +3,8 @@
 use crate::fatigue::{Fatigue, dwell, fatigue, ramp};
 use crate::judge;
 use crate::outcome::Outcome;
-use crate::problem::{Attachment, Cycle, Problem};
-use crate::sentence::YEAR_S;
+use crate::problem::{Attachment, Cycle, History, Problem};
+use crate::sentence::{YEAR_S, significant};
 use crate::valid::{Refusal, check, solid};
 use crate::{carried, shown};
 
@@ -65,8 +65,42 @@ fn notes(problem: &Problem, cycles: &[Cycle]) -> Vec<String> {
             mission.life / YEAR_S
         ));
     }
+    if let Some(history) = &mission.history {
+        notes.push(recorded(history, &cycles[mission.cycles.len()..]));
+    }
     for c in cycles.iter().filter(|c| c.count > 0.0 && c.high == c.low) {
         notes.push(format!("Cycle {} has no swing and does no damage.", c.name));
     }
     notes
+}
+
+/// What came of a record.
+fn recorded(history: &History, cycles: &[Cycle]) -> String {
+    let length = match (history.points.first(), history.points.last()) {
+        (Some(first), Some(last)) => last.0 - first.0,
+        _ => 0.0,
+    };
+    let start = format!(
+        "Record {}: {} readings over {} h, {} times over the life",
+        history.name,
+        history.points.len(),
+        significant(length / 3600.0),
+        significant(history.repeats)
+    );
+    let Some(widest) = cycles.first() else {
+        return format!(
+            "{start}; no swing reaches the gate of {} K, and nothing is counted.",
+            significant(history.gate)
+        );
+    };
+    let count: f64 = cycles.iter().map(|c| c.count).sum();
+    format!(
+        "{start}; by rainflow (ASTM E1049-85) {} cycles of {} kinds above {} K, the widest from {:.0} to {:.0} degC. Dies, \
+         joints and what is below them are taken at the recorded temperature.",
+        significant(count),
+        cycles.len(),
+        significant(history.gate),
+        widest.low - 273.15,
+        widest.high - 273.15
+    )
 }

@@ -68,7 +68,7 @@ pub fn balls() -> Attachment {
         pillar_expansion: 17.0 * PPM,
         upper: plate(16.0 * PPM, 24.0 * GPA, 0.25, 0.8 * MM),
         lower: plate(17.5 * PPM, 20.0 * GPA, 0.2, 1.6 * MM),
-        shadow: Some(Shadow { reach: 4.9 * MM, expansion: vec![(300.0, 9.0 * PPM)] }),
+        shadow: Some(Shadow { reach: 4.9 * MM, expansion: vec![(300.0, 9.0 * PPM)], limits: Vec::new() }),
         underfill: None,
         strain_factor: 1.0,
         stiffness: None,

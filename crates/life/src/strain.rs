@@ -380,7 +380,8 @@ mod tests {
         let mut filled = crate::specimen::bumps();
         let plain = Paths::new(&filled, &cycle, 3e9).at(2e-3);
         // A part above that expands like the lower one leaves no shear within its reach, and all of it outside.
-        filled.shadow = Some(Shadow { reach: 3e-3, expansion: filled.lower.expansion.clone() });
+        filled.shadow =
+            Some(Shadow { reach: 3e-3, expansion: filled.lower.expansion.clone(), limits: Vec::new() });
         let paths = Paths::new(&filled, &cycle, 3e9);
         assert_eq!(paths.at(2e-3).last().map(|p| p.shear), Some(0.0));
         assert!(plain.last().is_some_and(|p| p.shear != 0.0));

@@ -160,6 +160,10 @@ fn attachment(joints: &'static str, a: &Attachment) -> Checked {
             "from 0 to 1 m",
         )?;
         expansion(format!("the expansion of what lies above the {joints}"), &shadow.expansion)?;
+        for limit in &shadow.limits {
+            let what = format!("the expansion of what lies above the {joints}, {}", limit.name);
+            expansion(what, &limit.expansion)?;
+        }
     }
     if let Some(u) = &a.underfill {
         modulus(format!("the modulus of the underfill of the {joints}"), &u.modulus)?;

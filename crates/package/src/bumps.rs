@@ -1,7 +1,7 @@
 //! Bumps: the array, its technology, and the sizes of bump, UBM and capture pad.
 
 use crate::read::record::{record, words};
-use crate::values::{Current, Length, MaterialName, TablePath, Volume};
+use crate::values::{Current, Length, MaterialName, ResistanceArea, TablePath, Volume};
 use facedown_quantity::Nm;
 use serde::Serialize;
 
@@ -44,6 +44,9 @@ record! {
         bump_diameter: Option<Length>,
         /// Largest direct current through one bump. Left out: 5000 A/cm2 in its opening.
         max_current: Option<Current>,
+        /// Electrical resistance times area of the contacts between redistribution, UBM and solder, without the layers
+        /// themselves; spreads the current over the opening. Left out: none.
+        contact_resistance: Option<ResistanceArea>,
         /// A table with columns name, x, y and optionally net: the sites, instead of the array.
         table: Option<TablePath>,
         /// Nets of the array as a tile that repeats over it, upper row first; `*` is a signal of its own. For pads

@@ -6,7 +6,7 @@ use crate::pads::{Pad, PadSource, PowerBlock};
 use crate::rdl::{KeepOut, Rdl};
 use crate::read::record::{record, words};
 use crate::ubm::UbmLayer;
-use crate::values::{Angle, Length, MaterialName, Name, Power, TablePath};
+use crate::values::{Angle, Area, Length, MaterialName, Name, Power, Strength, TablePath};
 
 record! {
     /// One die. Its frame has the origin at the lower-left corner, x right, y up, seen on the face that carries
@@ -32,6 +32,8 @@ record! {
         rotation: Option<Angle>,
         /// Distance from the die outline to the inner edge of the seal ring. Left out: 30 um.
         seal_ring: Option<Length>,
+        /// How strong its back is against tension. Left out: a fine-ground back, from memory.
+        strength: Option<DieStrength>,
         /// Power turned into heat in the die, spread evenly.
         power: Option<Power>,
         /// Power by block: a table with columns x, y, width, height (lower-left corner and size, die frame) and power.
@@ -79,6 +81,45 @@ words! {
         Flip = "flip",
         /// Face up, with bond wires.
         Wire = "wire",
+    }
+}
+
+record! {
+    /// Strength of a die by the two-parameter distribution of W. Weibull: flaws of the ground back, and flaws that sawing
+    /// left along its edges.
+    pub struct DieStrength: "the table [die.strength]" {
+        /// The back, from biaxial bending (ball or ring on ring). Left out: a fine-ground back, from memory.
+        back: Option<BackStrength>,
+        /// The edges of the back, from bending over the whole width. Left out: no flaws there.
+        edge: Option<EdgeStrength>,
+    }
+}
+
+record! {
+    /// Strength of the back.
+    pub struct BackStrength: "the table [die.strength.back]" {
+        /// Stress by which 63.2 % of pieces break that have `area` under that stress.
+        characteristic: Strength,
+        /// Weibull shape, above zero.
+        shape: f64,
+        /// Area under the stress, all of it under one even stress.
+        area: Area,
+        /// Where the numbers come from.
+        source: Option<String>,
+    }
+}
+
+record! {
+    /// Strength of the edges of the back.
+    pub struct EdgeStrength: "the table [die.strength.edge]" {
+        /// Stress by which 63.2 % of pieces break that have `length` of sawn edge under that stress.
+        characteristic: Strength,
+        /// Weibull shape, above zero.
+        shape: f64,
+        /// Length of edge under the stress, all of it under one even stress.
+        length: Length,
+        /// Where the numbers come from.
+        source: Option<String>,
     }
 }
 

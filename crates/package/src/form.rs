@@ -2,7 +2,7 @@
 
 use crate::read::node::{FromNode, Node, Reader};
 use crate::read::record::record;
-use crate::values::{Fraction, Length, MaterialName, Name, Pressure, ThermalResistanceArea};
+use crate::values::{Fraction, Length, MaterialName, Name, Pressure, Temperature, ThermalResistanceArea};
 use serde::Serialize;
 use toml::de::DeValue;
 
@@ -33,6 +33,8 @@ record! {
         adhesive: MaterialName,
         /// Thickness of the adhesive.
         adhesive_thickness: Length,
+        /// Temperature at which the adhesive cures. Left out: 150 degC.
+        adhesive_cure: Option<Temperature>,
     }
 }
 
@@ -53,6 +55,8 @@ record! {
         adhesive: MaterialName,
         /// Thickness of the adhesive.
         adhesive_thickness: Length,
+        /// Temperature at which the adhesive cures. Left out: 150 degC.
+        adhesive_cure: Option<Temperature>,
     }
 }
 

@@ -8,6 +8,8 @@ pub const SITES: usize = 200_000;
 pub const POWER_BLOCKS: usize = 1_000_000;
 /// Most contact-angle readings.
 pub const READINGS: usize = 10_000;
+/// Most rows of a recorded temperature.
+pub const HISTORY: usize = 200_000;
 /// Most dies of a design.
 pub const DIES: usize = 200;
 /// Most corners of all keep-outs of a die together.

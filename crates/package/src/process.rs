@@ -3,8 +3,8 @@
 use crate::read::record::{record, words};
 use crate::readings::AngleReading;
 use crate::values::{
-    Angle, Fraction, Length, MaterialName, Name, Power, Pressure, TablePath, Temperature, TemperatureRate,
-    Time, Viscosity, Volume,
+    Angle, Fraction, Length, MaterialName, Name, Power, Pressure, SurfaceTension, TablePath, Temperature,
+    TemperatureRate, Time, Viscosity, Volume,
 };
 
 record! {
@@ -136,6 +136,10 @@ record! {
         wait: Option<Time>,
         /// Viscosity at that temperature, where the material's own is not to be used.
         viscosity: Option<Viscosity>,
+        /// Surface tension at that temperature, where the material's own is not to be used.
+        surface_tension: Option<SurfaceTension>,
+        /// Share of the surface tension that is dispersive, for angles that readings predict. Left out: 85 %, from memory.
+        dispersive_share: Option<Fraction>,
         /// Contact angle on the die's face.
         angle_die: Option<Angle>,
         /// Contact angle on the substrate.
@@ -188,6 +192,11 @@ record! {
         steps "step": Vec<CureStep>,
         /// Volume shrinkage after gel.
         shrinkage: Option<Fraction>,
+        /// Temperature at which underfill, die and substrate are without stress between them. Left out: that of the last
+        /// step; without steps 150 degC.
+        stress_free: Option<Temperature>,
+        /// Share of what the bare joints hold that has crept away when the underfill has cured. Left out: 50 %.
+        joints_crept: Option<Fraction>,
     }
 }
 

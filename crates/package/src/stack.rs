@@ -18,6 +18,9 @@ record! {
         bump_pad: Option<Length>,
         /// Finish of its pads.
         finish: Option<MaterialName>,
+        /// Bow as received, at room temperature and over the whole substrate: positive where it is convex with the die side
+        /// up, corners lower than the centre (JESD22-B112). Left out: flat.
+        received_bow: Option<Length>,
     }
 }
 

@@ -72,6 +72,7 @@ pub fn usual_ring(design: &Design) -> Option<Form> {
         setback: None,
         adhesive: named(ADHESIVE),
         adhesive_thickness: length(ADHESIVE_THICKNESS),
+        adhesive_cure: None,
     }))
 }
 
@@ -89,6 +90,7 @@ pub fn usual_lid(design: &Design) -> Option<(Form, Vec<Interface>)> {
         setback: None,
         adhesive: named(ADHESIVE),
         adhesive_thickness: length(ADHESIVE_THICKNESS),
+        adhesive_cure: None,
     });
     let interfaces = tops.iter().enumerate().map(|(i, (die, top))| Interface {
         name: Name(if tops.len() == 1 { "TIM1".into() } else { format!("TIM1.{}", i + 1) }),

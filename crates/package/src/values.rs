@@ -6,12 +6,16 @@ use std::fmt;
 
 /// A length.
 pub type Length = Toleranced<kind::Length>;
+/// An area.
+pub type Area = Toleranced<kind::Area>;
 /// A volume.
 pub type Volume = Toleranced<kind::Volume>;
 /// An angle.
 pub type Angle = Toleranced<kind::Angle>;
 /// An absolute temperature.
 pub type Temperature = Toleranced<kind::Temperature>;
+/// A difference of temperatures.
+pub type TemperatureDifference = Toleranced<kind::TemperatureDifference>;
 /// A rate of temperature change.
 pub type TemperatureRate = Toleranced<kind::TemperatureRate>;
 /// A time.
@@ -26,6 +30,12 @@ pub type Power = Toleranced<kind::Power>;
 pub type Current = Toleranced<kind::Current>;
 /// A pressure.
 pub type Pressure = Toleranced<kind::Stress>;
+/// A mechanical strength.
+pub type Strength = Toleranced<kind::Stress>;
+/// An electrical resistance times area.
+pub type ResistanceArea = Toleranced<kind::ResistanceArea>;
+/// A surface tension.
+pub type SurfaceTension = Toleranced<kind::SurfaceTension>;
 /// A viscosity.
 pub type Viscosity = Toleranced<kind::Viscosity>;
 /// A velocity.

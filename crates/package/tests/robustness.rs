@@ -11,7 +11,8 @@ use std::time::{Duration, Instant};
 /// What any odd file may take, test build and a busy machine included.
 const PATIENCE: Duration = Duration::from_secs(60);
 
-/// A design whose die has its pads, bumps, power and currents in tables, with a table of contact-angle readings.
+/// A design whose die has its pads, bumps, power and currents in tables, with tables of contact-angle readings and of a
+/// recorded temperature.
 const WITH_TABLES: &str = r#"
 [design]
 name = "tables"
@@ -31,6 +32,10 @@ line = "10 um"
 space = "10 um"
 [process.clean]
 readings = "table.csv"
+[mission]
+life = "10 year"
+[mission.history]
+table = "table.csv"
 "#;
 
 fn all(files: &Memory) -> Reading {
@@ -101,6 +106,18 @@ fn tables_with_too_many_rows_are_cut_with_a_finding() {
         .replace("pads = \"table.csv\"\npower_map = \"table.csv\"", "");
     let reading = all(&Memory::default().with("design.toml", design).with("table.csv", text));
     assert!(reading.findings.iter().any(|f| f.code == "too-many-rows"));
+}
+
+#[test]
+fn a_record_with_too_many_rows_is_cut_with_a_finding() {
+    let mut text = String::from("time (min),temperature (degC)\n");
+    for i in 0..200_001 {
+        text.push_str(&format!("{i},{}\n", 20 + i % 17));
+    }
+    let design = "[design]\nname = \"long\"\n[mission]\nlife = \"10 year\"\n[mission.history]\ntable = \"table.csv\"\n";
+    let reading = all(&Memory::default().with("design.toml", design).with("table.csv", text));
+    assert!(reading.findings.iter().any(|f| f.code == "too-many-rows"));
+    assert!(!reading.is_runnable());
 }
 
 /// One change of a text: cut, double or overwrite a stretch of bytes.
@@ -183,6 +200,13 @@ proptest! {
     #[test]
     fn changed_readings_never_panic(changes in changes()) {
         let text = changed(file("tidewatch", "readings.csv"), &changes);
+        table(&text);
+    }
+
+    #[test]
+    fn changed_records_never_panic(changes in changes()) {
+        let text = changed(file("tidewatch", "water.csv"), &changes);
+        all(&demo("tidewatch").unwrap().memory().with("water.csv", text.clone()));
         table(&text);
     }
 

@@ -131,6 +131,45 @@ const EDITS: &[(&str, &str, bool)] = &[
     ("name = \"a\"\n", "name = \"a\"\npads = { csv = 3 }\n", false),
     ("name = \"a\"\n", "name = \"a\"\npads = { gdsii = \"a.gds\", openings = \"37\" }\n", false),
     ("name = \"a\"\n", "name = \"a\"\npads = { def = \"a.def\", lef = \"a.lef\" }\n", false),
+    (
+        "name = \"a\"\n",
+        "name = \"a\"\nstrength = { back = { characteristic = \"300 MPa +- 30 MPa\", shape = 5.5, area = \"1 cm2\" } }\n",
+        true,
+    ),
+    (
+        "name = \"a\"\n",
+        "name = \"a\"\nstrength = { back = { characteristic = \"300 MPa\", shape = 5 } }\n",
+        false,
+    ),
+    (
+        "[form]\n",
+        "[mission]\nlife = \"1 year\"\n[mission.history]\ntable = \"a.csv\"\nrepeats = \"52 cycles\"\ngate = \"2 K\"\n[form]\n",
+        true,
+    ),
+    ("[form]\n", "[mission]\nlife = \"1 year\"\n[mission.history]\nrepeats = \"52 cycles\"\n[form]\n", false),
+    (
+        "[form]\n",
+        "[mission]\nlife = \"1 year\"\n[mission.history]\ntable = \"a.csv\"\ngate = \"2 degC\"\n[form]\n",
+        false,
+    ),
+    (
+        "[form]\n",
+        "[mission]\nlife = \"1 year\"\n[[mission.cycle]]\nlow = \"0 degC\"\nhigh = \"9 degC\"\ncount = \"1 cycles\"\nboard = [\"0 degC\", \"5 degC\"]\n[form]\n",
+        true,
+    ),
+    ("[form]\n", "[environment]\nambient = \"20 degC\"\nhumidity = \"60 % +- 10 %\"\n[form]\n", true),
+    ("pitch = \"400 um\"\n", "pitch = \"400 um\"\ncontact_resistance = \"2e-8 ohm cm2\"\n", true),
+    ("pitch = \"400 um\"\n", "pitch = \"400 um\"\ncontact_resistance = \"2 mohm\"\n", false),
+    (
+        "[form]\n",
+        "[substrate]\nwidth = \"9 mm\"\nheight = \"9 mm\"\nreceived_bow = \"-40 um +- 20 um\"\n[form]\n",
+        true,
+    ),
+    (
+        "[form]\n",
+        "[process.cure]\nstress_free = \"135 degC +- 5 K\"\njoints_crept = \"60 %\"\n[form]\n",
+        true,
+    ),
     ("[design]\n", "[design]\nspread = \"2 sigma\"\n", true),
     ("[design]\n", "[design]\nspread = \"wide\"\n", false),
 ];

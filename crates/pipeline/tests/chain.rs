@@ -24,6 +24,67 @@ struct Draw {
     cycle: [i32; 2],
     dwell: u32,
     life: f64,
+    more: More,
+}
+
+/// What a design may say beyond the least.
+#[derive(Debug, Clone)]
+struct More {
+    /// Characteristic strength, MPa, and Weibull shape of back and edges.
+    strength: Option<(u32, f64)>,
+    /// Received bow, um.
+    bow: Option<i32>,
+    humidity: Option<u32>,
+    /// Temperatures of substrate and board at the hot end, K above the cold one.
+    below: Option<[i32; 2]>,
+    stress_free: Option<u32>,
+    crept: Option<u32>,
+    dispersive: Option<u32>,
+    contact: Option<f64>,
+    redistributed: bool,
+    /// Hours to the next row and degC, with the gate in K.
+    record: Option<(Vec<(f64, f64)>, u32)>,
+}
+
+fn more() -> impl Strategy<Value = More> {
+    use proptest::option::of;
+    let rows = proptest::collection::vec((0.0..40.0_f64, -60.0..130.0_f64), 1..40);
+    let first = (
+        of((1_u32..2000, 0.4..50.0_f64)),
+        of(-900_i32..900),
+        of(0_u32..=110),
+        of((-5_i32..120, -5_i32..120).prop_map(|(a, b)| [a, b])),
+        of(0_u32..310),
+        of(0_u32..=100),
+    );
+    let second = (of(0_u32..=100), of(0.0..1e-6_f64), any::<bool>(), of((rows, 0_u32..30)));
+    (first, second).prop_map(|(a, b)| More {
+        strength: a.0,
+        bow: a.1,
+        humidity: a.2,
+        below: a.3,
+        stress_free: a.4,
+        crept: a.5,
+        dispersive: b.0,
+        contact: b.1,
+        redistributed: b.2,
+        record: b.3,
+    })
+}
+
+/// The record as its table; its times rise, and a row may stand at the time of the one before it.
+fn record(d: &Draw) -> String {
+    let mut text = String::from("time (h),temperature (degC)\n");
+    let mut time = 0.0;
+    for (hours, celsius) in d.more.record.iter().flat_map(|r| &r.0) {
+        time += hours.floor();
+        text += &format!("{time},{celsius:.2}\n");
+    }
+    text
+}
+
+fn files(d: &Draw) -> Memory {
+    Memory::default().with("design.toml", text(d)).with("record.csv", record(d))
 }
 
 fn draw() -> impl Strategy<Value = Draw> {
@@ -46,7 +107,7 @@ fn draw() -> impl Strategy<Value = Draw> {
         0_u32..600,
         prop_oneof![Just(0.0), 0.1..30.0],
     );
-    (parts, process).prop_map(|(a, b)| Draw {
+    (parts, process, more()).prop_map(|(a, b, more)| Draw {
         die: a.0,
         pitch: a.1,
         pillar: a.2,
@@ -62,6 +123,7 @@ fn draw() -> impl Strategy<Value = Draw> {
         cycle: b.5,
         dwell: b.6,
         life: b.7,
+        more,
     })
 }
 
@@ -78,18 +140,32 @@ fn text(d: &Draw) -> String {
     let (height, bond, glue) = (4 * d.pitch / 10, 60, 100);
     let foot = (t + height + bond).saturating_sub(glue);
     text += &format!("height = \"{height} um\"\n");
+    if let Some(contact) = d.more.contact {
+        text += &format!("contact_resistance = \"{contact:e} ohm cm2\"\n");
+    }
     text += "net_tile = [[\"VSS\", \"*\", \"VDD\"]]\nsignal_prefix = \"S_\"\n";
     text += "[[die.net]]\nname = \"VDD\"\nclass = \"supply\"\ncurrent = \"0.5 A\"\n";
+    if let Some((strength, shape)) = d.more.strength {
+        text += &format!(
+            "[die.strength.back]\ncharacteristic = \"{strength} MPa\"\nshape = {shape}\narea = \"0.5 \
+             cm2\"\n[die.strength.edge]\ncharacteristic = \"{strength} MPa +- 5 %\"\nshape = {shape}\nlength = \"10 mm\"\n"
+        );
+    }
+    if d.more.redistributed {
+        text += "[die.rdl]\nline = \"12 um\"\nspace = \"10 um\"\nthickness = \"4 um\"\n";
+    }
     text += "[[die.ubm]]\nrole = \"adhesion\"\nmaterial = \"titanium\"\nthickness = \"0.1 um\"\n[[die.ubm]]\nrole = \
              \"wetting\"\nmaterial = \"copper\"\nthickness = \"5 um\"\n";
     text += &format!(
-        "[substrate]\nwidth = \"9 mm\"\nheight = \"8 mm\"\n[[substrate.layer]]\nmaterial = \"solder_mask\"\nthickness = \
+        "[substrate]\nwidth = \"9 mm\"\nheight = \"8 mm\"\n{2}[[substrate.layer]]\nmaterial = \"solder_mask\"\nthickness = \
          \"20 um\"\n[[substrate.layer]]\nmaterial = \"copper\"\nthickness = \"15 um\"\ncopper = \"{0} \
          %\"\n[[substrate.layer]]\nmaterial = \"bt_core\"\nthickness = \"{1} um\"\n[[substrate.layer]]\nmaterial = \
          \"copper\"\nthickness = \"15 um\"\ncopper = \"{0} %\"\n[[substrate.layer]]\nmaterial = \
          \"solder_mask\"\nthickness = \"20 um\"\n[balls]\npitch = \"0.8 mm\"\ndiameter = \"0.45 mm\"\nsolder = \
          \"sac305\"\n",
-        d.copper, d.core
+        d.copper,
+        d.core,
+        d.more.bow.map_or_else(String::new, |bow| format!("received_bow = \"{bow} um +- 10 um\"\n"))
     );
     let ring_or_lid = |kind: &str, material: &str| {
         format!(
@@ -112,16 +188,34 @@ fn text(d: &Draw) -> String {
     if d.underfill {
         text += &format!(
             "[process.underfill]\nmaterial = \"underfill_capillary\"\ntemperature = \"90 degC\"\nangle_die = \"{0} \
-             deg\"\nangle_substrate = \"{0} deg\"\nangle_bump = \"{0} deg\"\n[[process.cure.step]]\ntemperature = \"{1} \
-             degC\"\ntime = \"60 min\"\n",
-            d.angle, d.cure
+             deg\"\nangle_substrate = \"{0} deg\"\nangle_bump = \"{0} deg\"\n{2}[process.cure]\n{3}{4}[[process.cure.step]]\ntemperature = \
+             \"{1} degC\"\ntime = \"60 min\"\n",
+            d.angle,
+            d.cure,
+            d.more.dispersive.map_or_else(String::new, |s| format!("dispersive_share = \"{s} %\"\n")),
+            d.more.stress_free.map_or_else(String::new, |t| format!("stress_free = \"{t} degC\"\n")),
+            d.more.crept.map_or_else(String::new, |s| format!("joints_crept = \"{s} %\"\n")),
         );
     }
+    text += &format!("[environment]\nambient = \"{} degC\"\n", d.ambient);
+    if let Some(humidity) = d.more.humidity {
+        text += &format!("humidity = \"{humidity} %\"\n");
+    }
+    text += &format!("[mission]\nlife = \"{} year\"\n", d.life);
+    if let Some((_, gate)) = &d.more.record {
+        text += &format!("[mission.history]\ntable = \"record.csv\"\ngate = \"{gate} K\"\n");
+    }
     text += &format!(
-        "[environment]\nambient = \"{} degC\"\n[mission]\nlife = \"{} year\"\n[[mission.cycle]]\nlow = \"{} degC\"\nhigh \
-         = \"{} degC\"\ncount = \"1000 cycles\"\ndwell = \"{} s\"\n",
-        d.ambient, d.life, d.cycle[0], d.cycle[1], d.dwell
+        "[[mission.cycle]]\nlow = \"{} degC\"\nhigh = \"{} degC\"\ncount = \"1000 cycles\"\ndwell = \"{} s\"\n",
+        d.cycle[0], d.cycle[1], d.dwell
     );
+    if let Some([substrate, board]) = d.more.below {
+        let low = d.cycle[0];
+        let (substrate, board) = (low + substrate, low + board);
+        text += &format!(
+            "substrate = [\"{low} degC\", \"{substrate} degC\"]\nboard = [\"{low} degC\", \"{board} degC\"]\n"
+        );
+    }
     for figure in ["heat.junction_max", "warpage.warpage_room", "underfill.fill_time", "life.life_bumps"] {
         let limit = match figure {
             "heat.junction_max" => "\"125 degC\"",
@@ -139,7 +233,7 @@ proptest! {
 
     #[test]
     fn every_design_ends_in_numbers_or_in_words(d in draw()) {
-        let files = Memory::default().with("design.toml", text(&d));
+        let files = files(&d);
         let reading = read_and_check(&files, "design.toml");
         if !reading.is_runnable() {
             // The checks refused it with their reasons.
@@ -189,9 +283,21 @@ fn some_of_the_random_designs_run_through() {
         cycle: [0, 80],
         dwell: 600,
         life: 10.0,
+        more: More {
+            strength: Some((400, 6.0)),
+            bow: Some(-30),
+            humidity: Some(60),
+            below: Some([60, 50]),
+            stress_free: Some(140),
+            crept: Some(70),
+            dispersive: Some(80),
+            contact: Some(1e-8),
+            redistributed: false,
+            record: Some((vec![(0.0, 10.0), (6.0, 45.0), (6.0, 10.0), (6.0, 30.0), (6.0, 10.0)], 3)),
+        },
     };
     for form in 0..3 {
-        let files = Memory::default().with("design.toml", text(&Draw { form, ..sound.clone() }));
+        let files = files(&Draw { form, ..sound.clone() });
         let reading = read_and_check(&files, "design.toml");
         assert!(reading.is_runnable(), "{:?}", reading.findings);
         let run = studies::graph().unwrap().run(

@@ -148,6 +148,46 @@ fn tidewatch_has_its_surface_from_contact_angle_readings() {
 }
 
 #[test]
+fn current_crowds_where_the_redistribution_enters_a_bump() {
+    let (files, reading) = design("tidewatch");
+    let life = |reading: &Reading| {
+        let graph = studies::graph().unwrap();
+        let selected = graph.select(&["life".to_owned()]).unwrap();
+        let run =
+            graph.run(reading.design.as_ref().unwrap(), Some(&selected), &Cache::none(), Control::silent());
+        let study = run.study("life").unwrap();
+        let figure = study.figures.iter().find(|f| f.name == "electromigration_life").unwrap().clone();
+        let notes: Vec<String> = study.parts.iter().flat_map(|p| p.report.notes.iter().cloned()).collect();
+        (figure, notes.join("\n"))
+    };
+    let changed = |contact: &str| {
+        let text = String::from_utf8(files.0["design.toml"].clone()).unwrap();
+        let written = format!("max_current = \"60 mA\"\ncontact_resistance = \"{contact}\"");
+        let text = text.replace("max_current = \"60 mA\"", &written);
+        life(&read_and_check(&Memory(files.0.clone()).with("design.toml", text), "design.toml"))
+    };
+    // By hand from the layers of the design: 5 um of copper with titanium, nickel, copper and gold of the UBM along it,
+    // ohm; the four of the UBM through it, ohm m2; 126 um of opening (H. H. Berger 1972).
+    let layers = [(0.1e-6, 42e-8), (3e-6, 6.99e-8), (1e-6, 1.7241e-8), (0.1e-6, 2.24e-8)];
+    let along = 5e-6 / 1.7241e-8 + layers.iter().map(|(t, rho)| t / rho).sum::<f64>();
+    let through: f64 = layers.iter().map(|(t, rho)| t * rho).sum();
+    let crowd = |through: f64| {
+        let x = 126e-6 * (1.0 / (along * through)).sqrt();
+        x / x.tanh()
+    };
+    let (own, notes) = life(&reading);
+    assert!((crowd(through) - 12.16).abs() < 0.01, "{}", crowd(through));
+    assert!(notes.contains("12.2 times its mean over 126 um of opening"), "{notes}");
+    // Less than the tenfold crowding of the test is no credit.
+    let (eased, notes) = changed("1e-6 ohm cm2");
+    assert!(notes.contains("contacts included") && notes.contains("1.1 times"), "{notes}");
+    // The shortest life is by an exponent of 1.5, the longest by one of 2.
+    let ratio = (crowd(through) / 10.0).powf(-1.5);
+    assert!((own.value / eased.value / ratio - 1.0).abs() < 1e-3, "{} of {}", own.value, eased.value);
+    assert_eq!(own.between.unwrap()[1], eased.between.unwrap()[1]);
+}
+
+#[test]
 fn a_package_that_the_underfill_does_not_wet_is_told_so() {
     let demo = demo("tidewatch").unwrap();
     let dry = |text: &str| {

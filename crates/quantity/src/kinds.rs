@@ -243,6 +243,11 @@ kinds! {
     units { "mohm/sq" = (1 e -3) written; "ohm/sq" = (1 e 0) written; }
     names { from_ohm_per_square ohm_per_square "ohm/sq"; }
 
+    /// An electrical resistance times the area that the current crosses (contacts), in ohm m2 inside.
+    ResistanceArea: "an electrical resistance times area", "resistance times area", customary "ohm cm2", examples ["1e-8 ohm cm2"],
+    units { "ohm um2" = (1 e -12); "ohm cm2" = (1 e -4) written; "ohm m2" = (1 e 0); }
+    names { from_ohm_m2 ohm_m2 "ohm m2"; from_ohm_cm2 ohm_cm2 "ohm cm2"; }
+
     /// An electrical resistivity, in ohm m inside.
     Resistivity: "an electrical resistivity", "resistivity", customary "uohm cm", examples ["1.72 uohm cm", "1e-8 ohm m"],
     units { "nohm m" = (1 e -9); "uohm cm" = (1 e -8) written; "uohm m" = (1 e -6); "ohm cm" = (1 e -2) written; "ohm m" = (1 e 0); }
@@ -338,7 +343,7 @@ kinds! {
 linear! {
     Length Area Volume TemperatureDifference TemperatureRate Time Frequency Rate Cycles Fraction Angle Power PowerDensity
     Conductivity FilmCoefficient ThermalResistance ThermalResistanceArea HeatCapacity SpecificEnergy Diffusivity Density
-    Mass Current CurrentDensity Voltage Resistance SheetResistance Resistivity Inductance Capacitance Stress PerStress
+    Mass Current CurrentDensity Voltage Resistance SheetResistance ResistanceArea Resistivity Inductance Capacitance Stress PerStress
     FractureToughness FractureEnergy SurfaceTension Viscosity Expansion TemperatureCoefficient Velocity Acceleration
     Force Stiffness Energy ActivationEnergy
 }

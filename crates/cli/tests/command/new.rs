@@ -12,6 +12,7 @@ fn an_example_is_written_with_its_tables() {
         buoy/design.toml
         buoy/pads.csv
         buoy/readings.csv
+        buoy/water.csv
         buoy/design.schema.json
         --- stderr
         tidewatch: buoy-telemetry controller, 390 wire-bond pads redistributed to solder bumps, bare die. Its data are invented.

@@ -6,6 +6,7 @@ use std::fmt::Write;
 pub fn all() -> Vec<(&'static str, String)> {
     vec![
         ("tidewatch/pads.csv", tidewatch_pads()),
+        ("tidewatch/water.csv", tidewatch_water()),
         ("harborlight/pads.csv", harborlight_pads()),
         ("harborlight/power.csv", harborlight_power()),
         ("breakwater/clock-pads.csv", clock_pads()),
@@ -99,6 +100,39 @@ fn tidewatch_pads() -> String {
         let _ = writeln!(out, "P{},{net},{x},{y},60,60,{class}", i + 1);
     }
     assert!(signals.next().is_none());
+    out
+}
+
+/// A week of temperatures beside the controller, hour by hour: coldest at five in the morning, warmest at two in the
+/// afternoon, straight lines between, and a cloud before noon on some days. Tenths of a degree in whole numbers.
+fn tidewatch_water() -> String {
+    let days: [(i32, i32, i32); 7] = [
+        (-10, 310, 0),
+        (20, 380, 60),
+        (40, 440, 0),
+        (60, 450, 30),
+        (30, 290, 80),
+        (-30, 220, 0),
+        (-50, 270, 40),
+    ];
+    let mut out = format!("{INVENTED}time (h),temperature (degC)\n");
+    for hour in 0..=168_i32 {
+        let (day, of_day) = ((hour / 24) as usize, hour % 24);
+        let (low, high, cloud) = days[day % 7];
+        let tenths = match of_day {
+            0..5 => {
+                let evening = days[(day + 6) % 7].1;
+                evening + (low - evening) * (of_day + 10) / 15
+            }
+            5..14 => low + (high - low) * (of_day - 5) / 9 - if of_day == 11 { cloud } else { 0 },
+            _ => {
+                let morning = days[(day + 1) % 7].0;
+                high + (morning - high) * (of_day - 14) / 15
+            }
+        };
+        let sign = if tenths < 0 { "-" } else { "" };
+        let _ = writeln!(out, "{hour},{sign}{}.{}", tenths.abs() / 10, tenths.abs() % 10);
+    }
     out
 }
 

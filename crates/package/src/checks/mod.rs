@@ -9,6 +9,7 @@ mod bumps;
 mod dies;
 mod form;
 mod hazards;
+mod history;
 mod materials;
 mod names;
 mod nets;
@@ -22,6 +23,7 @@ mod readings;
 mod requirements;
 mod sizes;
 mod stack;
+mod strength;
 mod ubm;
 
 use crate::bump_sites::Sites;
@@ -55,6 +57,8 @@ pub fn check(design: &Design) -> Vec<Finding> {
     form::check(&mut checker);
     process::check(&mut checker);
     readings::check(&mut checker);
+    history::check(&mut checker);
+    strength::check(&mut checker);
     prices::check(&mut checker);
     requirements::check(&mut checker);
     hazards::check(&mut checker);

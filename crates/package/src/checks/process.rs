@@ -1,10 +1,12 @@
 //! The process and the mission: temperatures in order, angles that wet.
 
 use super::Checker;
+use crate::form::Form;
 use crate::process::{Reflow, Underfill};
 use crate::values::Temperature;
 use facedown_diagnostic::Finding;
 use facedown_material::PropertyName;
+use facedown_quantity::TemperatureDifference;
 
 /// Least superheat of the coldest joint, K (common practice, no source).
 const SUPERHEAT_K: f64 = 20.0;
@@ -43,15 +45,50 @@ pub fn check(c: &mut Checker) {
         }
         if let Some(cure) = &process.cure
             && cure.steps.is_empty()
+            && cure.stress_free.is_none()
         {
             let finding = Finding::error("no-steps", "the cure has no steps")
                 .mend("add a table [[process.cure.step]] with temperature and time");
             c.absent("process.cure", finding);
         }
     }
+    if let Some(free) = design.process.as_ref().and_then(|p| p.cure.as_ref()).and_then(|x| x.stress_free) {
+        cured(c, "process.cure.stress_free", &free, "without stress");
+    }
+    let variants = design.variants.iter().enumerate();
+    let forms = variants.map(|(i, v)| (format!("variant[{i}].form"), &v.form));
+    for (at, form) in design.form.iter().map(|f| ("form".to_owned(), f)).chain(forms) {
+        let cure = match form {
+            Form::Bare => None,
+            Form::Ring(ring) => ring.adhesive_cure.as_ref(),
+            Form::Lid(lid) => lid.adhesive_cure.as_ref(),
+        };
+        if let Some(cure) = cure {
+            cured(c, &format!("{at}.adhesive_cure"), cure, "cured");
+        }
+    }
     if let Some(mission) = &design.mission {
         for (i, cycle) in mission.cycles.iter().enumerate() {
             rising(c, &format!("mission.cycle[{i}].high"), ("low", &cycle.low), ("high", &cycle.high));
+            for (key, pair) in [("substrate", &cycle.substrate), ("board", &cycle.board)] {
+                let Some([cold, hot]) = pair else { continue };
+                let at = format!("mission.cycle[{i}].{key}");
+                cooler(c, &at, key, [cold, hot], &cycle.high);
+            }
+            if let (Some(substrate), Some(board)) = (&cycle.substrate, &cycle.board) {
+                let swing = |pair: &[Temperature; 2]| pair[1].si() - pair[0].si();
+                if swing(substrate) >= 0.0 && swing(board) > swing(substrate) {
+                    let [board, substrate] =
+                        [board, substrate].map(|p| TemperatureDifference::from_si(swing(p)));
+                    let finding = Finding::warning(
+                        "part-swings",
+                        format!("the board swings by {board} and the substrate above it by {substrate}"),
+                    )
+                    .allowed("a board that swings no more than the substrate that heats it")
+                    .mend("write what heats the board as a cycle of its own");
+                    c.at(&format!("mission.cycle[{i}].board"), finding);
+                }
+            }
             if cycle.count.si() <= 0.0 {
                 c.at(
                     &format!("mission.cycle[{i}].count"),
@@ -168,6 +205,36 @@ fn underfill(c: &mut Checker, underfill: &Underfill) {
         .allowed("a flow temperature below the cure")
         .mend("lower `temperature`, or the flow may gel before it is done");
         c.at(&format!("{at}.temperature"), finding);
+    }
+}
+
+/// A lower part through a power cycle: not hotter at the cold end, and mostly not hotter than the dies.
+fn cooler(c: &mut Checker, at: &str, part: &str, [cold, hot]: [&Temperature; 2], dies: &Temperature) {
+    if cold.si() > hot.si() {
+        let finding = Finding::error(
+            "temperatures-order",
+            format!("the {part} is at {cold} when the dies are cold and at {hot} when they are hot"),
+        )
+        .allowed("the temperature at the cold end first, the one at the hot end not below it");
+        c.at(at, finding);
+    } else if hot.si() > dies.si() {
+        let finding = Finding::warning(
+            "part-hotter",
+            format!("at the hot end the {part} is at {hot} and the dies are at {dies}"),
+        )
+        .allowed("a lower part that is no hotter than the dies that heat it")
+        .mend("look at the order of the two temperatures, or name what heats it in the cycle's `name`");
+        c.at(at, finding);
+    }
+}
+
+/// A temperature at which a polymer hardens.
+fn cured(c: &mut Checker, at: &str, temperature: &Temperature, what: &str) {
+    if !(273.15..=573.15).contains(&temperature.si()) {
+        let finding =
+            Finding::error("cure-range", format!("no underfill or adhesive is {what} at {temperature}"))
+                .allowed("0 degC to 300 degC; 120 degC to 180 degC is usual (common practice)");
+        c.at(at, finding);
     }
 }
 

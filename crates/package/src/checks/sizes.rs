@@ -76,6 +76,7 @@ pub fn check(c: &mut Checker) {
         positive(c, "substrate.width", Some(&substrate.width));
         positive(c, "substrate.height", Some(&substrate.height));
         positive(c, "substrate.bump_pad", substrate.bump_pad.as_ref());
+        bow(c, substrate);
         layers(c, "substrate", &substrate.layers);
     }
     if let Some(interposer) = &design.interposer {
@@ -103,12 +104,41 @@ pub fn check(c: &mut Checker) {
         form(c, &format!("variant[{i}].form"), Some(&variant.form));
         interfaces(c, &format!("variant[{i}]."), &variant.interfaces);
     }
+    if let Some(environment) = &design.environment {
+        share(c, "environment.humidity", environment.humidity.as_ref());
+    }
+    if let Some(process) = &design.process {
+        let underfill = process.underfill.as_ref();
+        share(c, "process.underfill.dispersive_share", underfill.and_then(|u| u.dispersive_share.as_ref()));
+        if let Some(tension) = underfill.and_then(|u| u.surface_tension)
+            && tension.band().0 <= 0.0
+        {
+            let finding = Finding::error("not-positive", format!("a surface tension of {tension}"))
+                .allowed("above zero; about 25 mN/m to 45 mN/m for an epoxy (common practice)");
+            c.at("process.underfill.surface_tension", finding);
+        }
+        let cure = process.cure.as_ref();
+        share(c, "process.cure.joints_crept", cure.and_then(|cure| cure.joints_crept.as_ref()));
+    }
     if let Some(mission) = &design.mission {
         share(c, "mission.powered", mission.powered.as_ref());
         share(c, "mission.failed", mission.failed.as_ref());
     }
     if let Some(qualification) = &design.qualification {
         share(c, "qualification.confidence", qualification.confidence.as_ref());
+    }
+}
+
+/// The bow of the received substrate, which has a sign.
+fn bow(c: &mut Checker, substrate: &crate::stack::Substrate) {
+    let Some(bow) = &substrate.received_bow else { return };
+    let most = 0.1 * substrate.width.si().min(substrate.height.si());
+    let (low, high) = bow.band();
+    if low.abs().max(high.abs()) > most && most > 0.0 {
+        let finding = Finding::error("too-large", format!("a received bow of {bow} folds the substrate"))
+            .allowed(format!("within {} on both sides, a tenth of its smaller side", length(most)))
+            .mend("look at the unit: um may be meant");
+        c.at("substrate.received_bow", finding);
     }
 }
 
@@ -126,6 +156,13 @@ fn bumps(c: &mut Checker, at: &str, bumps: &crate::bumps::Bumps) {
         positive(c, &format!("{at}.{key}"), value.as_ref());
     }
     not_negative(c, &format!("{at}.edge_distance"), bumps.edge_distance.as_ref());
+    if let Some(contact) = &bumps.contact_resistance
+        && contact.band().0 < 0.0
+    {
+        let finding = Finding::error("negative", format!("a contact resistance of {contact} is below zero"))
+            .allowed("zero or more; about 1e-9 ohm cm2 to 1e-7 ohm cm2 (from memory)");
+        c.at(&format!("{at}.contact_resistance"), finding);
+    }
     if bumps.matrix.is_some_and(|[x, y]| x == 0 || y == 0) {
         let finding =
             Finding::error("count-zero", "the array has no columns or no rows").allowed("1 or more of each");
@@ -166,7 +203,7 @@ fn interfaces(c: &mut Checker, at: &str, interfaces: &[Interface]) {
     }
 }
 
-fn positive(c: &mut Checker, path: &str, value: Option<&Length>) {
+pub(super) fn positive(c: &mut Checker, path: &str, value: Option<&Length>) {
     let Some(value) = value else { return };
     if value.si() <= 0.0 {
         c.at(

@@ -1,8 +1,10 @@
-//! The tables and layouts that a design names: pads, bumps, power maps, currents, contact-angle readings.
+//! The tables and layouts that a design names: pads, bumps, power maps, currents, contact-angle readings, recorded
+//! temperatures.
 
 use crate::bumps::BumpSite;
 use crate::design::Design;
 use crate::limits;
+use crate::mission::RecordedTemperature;
 use crate::nets::NetClass;
 use crate::pads::{NetCurrent, Pad, PadSource, PowerBlock};
 use crate::read::node::Reader;
@@ -17,6 +19,7 @@ const CURRENT: &KindTable = kind::Current::TABLE;
 const POWER: &KindTable = kind::Power::TABLE;
 const ANGLE: &KindTable = kind::Angle::TABLE;
 const TIME: &KindTable = kind::Time::TABLE;
+const TEMPERATURE: &KindTable = kind::Temperature::TABLE;
 
 const PADS: &[Column] = &[
     Column::text("name", true),
@@ -56,6 +59,9 @@ const READINGS: &[Column] = &[
     Column::quantity("power", &[], POWER, false),
     Column::quantity("age", &[], TIME, false),
 ];
+
+const HISTORY: &[Column] =
+    &[Column::quantity("time", &[], TIME, true), Column::quantity("temperature", &[], TEMPERATURE, true)];
 
 /// Reads everything that the design names.
 pub fn load(design: &mut Design, reader: &mut Reader) {
@@ -97,6 +103,9 @@ pub fn load(design: &mut Design, reader: &mut Reader) {
         && let Some(table) = &clean.readings
     {
         clean.reading_list = readings(reader, "process.clean.readings", table.as_str());
+    }
+    if let Some(history) = design.mission.as_mut().and_then(|m| m.history.as_mut()) {
+        history.points = recorded(reader, "mission.history.table", history.table.as_str());
     }
 }
 
@@ -266,6 +275,22 @@ fn readings(reader: &mut Reader, path: &str, file: &str) -> Vec<AngleReading> {
                 power_w,
                 age_s: age.unwrap_or(0.0),
             });
+            table.keep();
+        }
+    }
+    table.close();
+    list
+}
+
+fn recorded(reader: &mut Reader, path: &str, file: &str) -> Vec<RecordedTemperature> {
+    let mut list = Vec::new();
+    let Some(mut table) = Table::open(reader, path, file, HISTORY) else { return list };
+    let mut rows = 0;
+    while table.next(rows, limits::HISTORY) {
+        rows += 1;
+        let (time, temperature) = (table.quantity("time"), table.quantity("temperature"));
+        if let (Some(time_s), Some(temperature_k)) = (time, temperature) {
+            list.push(RecordedTemperature { time_s, temperature_k });
             table.keep();
         }
     }

@@ -11,9 +11,13 @@ use crate::stage::Stage;
 use facedown_joints::outcome::ArrayOutcome;
 use facedown_life::Outcome;
 use facedown_life::cell::{disc_on_layer_normal_stiffness, disc_on_layer_stiffness};
+use facedown_life::electromigration::crowding;
 use facedown_life::problem as life;
 use facedown_material::PropertyName as P;
-use facedown_package::{Bumps, CyclingCondition, Design, Die, MoistureLevel, Mount, StackLayer, thickness_m};
+use facedown_package::values::Temperature;
+use facedown_package::{
+    Bumps, Cycle, CyclingCondition, Design, Die, MoistureLevel, Mount, StackLayer, thickness_m,
+};
 use facedown_redistribution::Outcome as Layout;
 use facedown_warpage::problem::{Layer, Plate};
 use serde::Serialize;
@@ -22,6 +26,8 @@ use serde::Serialize;
 const SHAPE: f64 = 4.0;
 /// Diffusivity of moisture in a laminate at 30 degC, m2/s, and its activation energy, eV; both from memory.
 const MOISTURE: (f64, f64) = (6e-13, 0.45);
+/// Thickness of a redistribution layer where the design gives none, m (common practice, no source).
+const USUAL_RDL: f64 = 5e-6;
 /// Kinds of distances that the joints of an array are sorted into.
 const RINGS: usize = 24;
 
@@ -53,7 +59,7 @@ impl Study<Design> for Life {
                 Reads::Study(ELECTRICAL),
                 Reads::Study(HEAT),
                 Reads::Design("die, interposer, substrate, balls, board, process.underfill"),
-                Reads::Design("environment.ambient, mission, qualification"),
+                Reads::Design("environment.ambient, environment.humidity, mission, qualification"),
             ],
             reported_under: LIFE,
         }
@@ -104,6 +110,53 @@ struct Known<'a> {
     electrical: &'a [(&'a str, &'a facedown_electrical::Outcome)],
 }
 
+/// Which parts some joints hold together, as power cycles see them.
+#[derive(Clone, Copy)]
+enum Between {
+    /// A die and the interposer under it.
+    DieAndInterposer,
+    /// A die or an interposer and the substrate.
+    AndSubstrate,
+    /// Substrate and board.
+    SubstrateAndBoard,
+}
+
+impl Between {
+    /// A cycle of the design: the upper part and the joints, and the lower part where it has temperatures of its own.
+    fn cycle(self, index: usize, written: &Cycle) -> life::Cycle {
+        let pair = |p: [Temperature; 2]| (p[0].si(), p[1].si());
+        let dies = (written.low.si(), written.high.si());
+        let substrate = written.substrate.map(pair);
+        let ((low, high), lower_part) = match self {
+            Between::DieAndInterposer => (dies, None),
+            Between::AndSubstrate => (dies, substrate),
+            Between::SubstrateAndBoard => (substrate.unwrap_or(dies), written.board.map(pair)),
+        };
+        life::Cycle {
+            name: written.name.as_ref().map_or_else(|| format!("cycle {}", index + 1), |n| n.to_string()),
+            low,
+            high,
+            lower_part,
+            count: written.count.si(),
+            dwell: written.dwell.map(|d| d.si()),
+            ramp: written.ramp.map(|r| r.si()),
+        }
+    }
+
+    /// What is taken where a lower part has temperatures of its own.
+    fn note(self) -> Option<&'static str> {
+        match self {
+            Between::DieAndInterposer => {
+                Some("In power cycles the interposer is as warm as its dies (common practice, no source).")
+            }
+            Between::AndSubstrate => None,
+            Between::SubstrateAndBoard => Some(
+                "In power cycles balls and die above them are as warm as the substrate (common practice, no source).",
+            ),
+        }
+    }
+}
+
 /// The two parts that joints hold together.
 struct Parts<'a> {
     upper: life::Plate,
@@ -151,7 +204,11 @@ impl Known<'_> {
             let problem = life::Problem {
                 bumps: Some(bumps_of),
                 balls: None,
-                mission: self.mission(self.temperature(name)),
+                mission: self.mission(
+                    self.temperature(name),
+                    if held.is_some() { Between::DieAndInterposer } else { Between::AndSubstrate },
+                    &mut notes,
+                ),
                 currents: self.currents(die, bumps, &mut notes)?,
                 moisture: None,
                 qualification: self.qualification(),
@@ -172,7 +229,11 @@ impl Known<'_> {
             let problem = life::Problem {
                 bumps: Some(bumps_of),
                 balls: None,
-                mission: self.mission(self.heat.and_then(|h| h.interposer_k)),
+                mission: self.mission(
+                    self.heat.and_then(|h| h.interposer_k),
+                    Between::AndSubstrate,
+                    &mut notes,
+                ),
                 currents: None,
                 moisture: None,
                 qualification: self.qualification(),
@@ -322,7 +383,7 @@ impl Known<'_> {
             weibull_shape: SHAPE,
         };
         notes.push(format!(
-            "Moisture: diffusivity {} m2/s at 30 degC and {} eV for the laminate, both from memory; it enters from the \
+            "Moisture: diffusivity {:e} m2/s at 30 degC and {} eV for the laminate, both from memory; it enters from the \
              ball side alone.",
             MOISTURE.0, MOISTURE.1
         ));
@@ -353,7 +414,7 @@ impl Known<'_> {
         let problem = life::Problem {
             bumps: None,
             balls: Some(attachment),
-            mission: self.mission(self.heat.map(|h| h.substrate_k)),
+            mission: self.mission(self.heat.map(|h| h.substrate_k), Between::SubstrateAndBoard, &mut notes),
             currents: None,
             moisture: Some(moisture),
             qualification: self.qualification(),
@@ -393,36 +454,44 @@ impl Known<'_> {
         notes.push(format!(
             "Above the balls, die and substrate expand by {:.1} ppm/K held flat and by {:.1} ppm/K where they bend as they \
              like, at 25 degC on the ball side; ring, lid and board hold them in between, and the mean is taken (common \
-             practice, no source).",
+             practice, no source); both limits are run beside it.",
             1e6 * at(&flat.expansion, ROOM),
             1e6 * at(&bent, ROOM)
         ));
         let mean = bent.iter().map(|&(k, free)| (k, 0.5 * (free + at(&flat.expansion, k)))).collect();
-        Ok(Some(life::Shadow { reach, expansion: mean }))
+        let limits = [("held flat", flat.expansion), ("bent as they like", bent)]
+            .map(|(name, expansion)| life::ShadowLimit { name: name.into(), expansion });
+        Ok(Some(life::Shadow { reach, expansion: mean, limits: limits.into() }))
     }
 
-    fn mission(&self, powered_temperature: Option<f64>) -> life::Mission {
+    /// The mission as the joints between two parts see it.
+    fn mission(
+        &self,
+        powered_temperature: Option<f64>,
+        between: Between,
+        notes: &mut Vec<String>,
+    ) -> life::Mission {
         let mission = self.design.mission.as_ref();
-        let cycles = mission.map_or(&[][..], |m| m.cycles.as_slice()).iter().enumerate();
+        let life = mission.map_or(0.0, |m| m.life.si());
+        let written = mission.map_or(&[][..], |m| m.cycles.as_slice());
+        if written.iter().any(|c| c.substrate.is_some() || c.board.is_some()) {
+            notes.extend(between.note().map(str::to_owned));
+        }
+        let environment = self.design.environment.as_ref();
         life::Mission {
-            life: mission.map_or(0.0, |m| m.life.si()),
+            life,
             powered: mission.and_then(|m| m.powered).map_or(1.0, |p| p.si()),
             failed: mission.and_then(|m| m.failed).map_or(0.01, |f| f.si()),
-            cycles: cycles
-                .map(|(i, c)| life::Cycle {
-                    name: c.name.as_ref().map_or_else(|| format!("cycle {}", i + 1), |n| n.to_string()),
-                    low: c.low.si(),
-                    high: c.high.si(),
-                    lower_part: None,
-                    count: c.count.si(),
-                    dwell: c.dwell.map(|d| d.si()),
-                    ramp: c.ramp.map(|r| r.si()),
-                })
-                .collect(),
-            history: None,
+            cycles: written.iter().enumerate().map(|(i, c)| between.cycle(i, c)).collect(),
+            history: mission.and_then(|m| m.history.as_ref()).map(|h| life::History {
+                name: h.name().to_owned(),
+                points: h.points.iter().map(|p| (p.time_s, p.temperature_k)).collect(),
+                repeats: h.repeats(life),
+                gate: h.gate_k(),
+            }),
             powered_temperature,
-            ambient_temperature: self.design.environment.as_ref().map(|e| e.ambient.si()),
-            ambient_humidity: None,
+            ambient_temperature: environment.map(|e| e.ambient.si()),
+            ambient_humidity: environment.and_then(|e| e.humidity).map(|h| h.si()),
         }
     }
 
@@ -498,10 +567,62 @@ impl Known<'_> {
             resistance: electrical.bump.resistance_ohm,
             // A disc on a half space: 1 / (4 k a) (Carslaw and Jaeger, Conduction of Heat in Solids, 1959, section 8.2).
             thermal_resistance: 1.0 / (2.0 * conductivity * opening),
-            feed: None,
+            feed: self.feed(die, bumps, opening, notes)?,
             kinetics: Vec::new(),
             alloy: alloy(self.design, bumps.solder())?,
         }))
+    }
+
+    /// What spreads the current of a bump over its opening: the redistribution with the UBM (and a pillar) over the opening
+    /// along it, the UBM (and the pillar) and the contacts through it.
+    fn feed(
+        &self,
+        die: &Die,
+        bumps: &Bumps,
+        opening: f64,
+        notes: &mut Vec<String>,
+    ) -> Result<Option<life::Feed>, Absent> {
+        let Some(rdl) = &die.rdl else {
+            notes.push(format!(
+                "Die {} has no redistribution: what feeds its bumps is not known, and their current crowds as in the test \
+                 that the constants come from.",
+                die.name
+            ));
+            return Ok(None);
+        };
+        let resistivity =
+            |name: &str| properties::value(material(self.design, name)?, &[P::Resistivity], ROOM);
+        let thickness = rdl.thickness.map_or(USUAL_RDL, |t| t.si());
+        let mut along = thickness / resistivity(rdl.material.as_ref().map_or("copper", |m| m.as_str()))?;
+        let mut through = bumps.contact_resistance.map_or(0.0, |c| c.si());
+        let pillar = bumps.sizes().pillar.m();
+        let layers = die.ubm.iter().map(|l| (l.material.as_str(), l.thickness.si()));
+        for (name, thickness) in layers.chain((pillar > 0.0).then_some(("copper", pillar))) {
+            let own = resistivity(name)?;
+            along += thickness / own;
+            through += thickness * own;
+        }
+        if through <= 0.0 {
+            notes.push(format!(
+                "Die {} has neither UBM layers nor a contact resistance: how its current crowds is not known, and it is \
+                 taken as in the test that the constants come from.",
+                die.name
+            ));
+            return Ok(None);
+        }
+        let feed = life::Feed { sheet_resistance: 1.0 / along, vertical_resistance: through };
+        notes.push(format!(
+            "Where the redistribution of die {} enters a bump, the current crowds to {:.1} times its mean over {:.0} um of \
+             opening ({:.2} mohm/sq with the UBM, {:.1e} ohm cm2 through it{}; H. H. Berger 1972). The solder is taken as one \
+             potential, so that real crowding is less: the life under current spans from this to the crowding of the test.",
+            die.name,
+            crowding(&feed, opening),
+            opening * 1e6,
+            feed.sheet_resistance * 1e3,
+            feed.vertical_resistance * 1e4,
+            if bumps.contact_resistance.is_some() { ", contacts included" } else { ", contacts taken as none" }
+        ));
+        Ok(Some(feed))
     }
 }
 

@@ -257,8 +257,11 @@ fn liquid(design: &Design, written: &facedown_package::Underfill) -> Result<fill
         None => properties::value(resin, &[P::Viscosity], at)?,
     };
     Ok(fill::Liquid {
-        surface_tension_n_m: properties::value(resin, &[P::SurfaceTension], at)?,
-        dispersive_share: None,
+        surface_tension_n_m: match written.surface_tension {
+            Some(tension) => tension.si(),
+            None => properties::value(resin, &[P::SurfaceTension], at)?,
+        },
+        dispersive_share: written.dispersive_share.map(|s| s.si()),
         contact_angle_rad: properties::optional(resin, P::ContactAngle, ROOM),
         viscosity: vec![(at, viscosity)],
         viscosity_valid: resin.properties.get(&P::Viscosity).and_then(|p| p.range),

@@ -8,7 +8,7 @@ use super::{REDISTRIBUTION, WARPAGE};
 use crate::graph::{Absent, Failure, Inputs, Join, Node, Progress, Reads, Report, Study, Upstream};
 use crate::stage::Stage;
 use facedown_material::PropertyName as P;
-use facedown_package::{Bumps, Design, Form, Mount};
+use facedown_package::{Bumps, Design, DieStrength, Form, Mount};
 use facedown_redistribution::Outcome as Layout;
 use facedown_warpage::Outcome;
 use facedown_warpage::problem as warp;
@@ -47,7 +47,9 @@ impl Study<Design> for Warpage {
             reads: &[
                 Reads::Study(REDISTRIBUTION),
                 Reads::Design("die, interposer, substrate, balls, form, interface"),
-                Reads::Design("process.reflow, process.underfill, process.cure, mission.cycle"),
+                Reads::Design(
+                    "process.reflow, process.underfill, process.cure, mission.cycle, mission.history",
+                ),
             ],
             reported_under: WARPAGE,
         }
@@ -77,7 +79,7 @@ fn task(design: &Design, layouts: &[(&str, &Layout)]) -> Result<WarpageTask, Abs
         |what: &str| Absent::NotInDesign(format!("The design has no table [{what}]; warpage needs it."));
     let substrate = design.substrate.as_ref().ok_or_else(|| absent("substrate"))?;
     let size = [substrate.width.si(), substrate.height.si()];
-    let mut notes = vec!["The substrate comes flat; the metal layers of the dies are left out.".to_owned()];
+    let mut notes = vec!["The metal layers of the dies are left out.".to_owned()];
     let mut dies = Vec::new();
     for die in &design.dies {
         if die.mount() == Mount::Wire {
@@ -100,17 +102,13 @@ fn task(design: &Design, layouts: &[(&str, &Layout)]) -> Result<WarpageTask, Abs
             at_m: centre(die),
             joints: joints(design, bumps, &places, die_size, filled)?,
             interface: interface(design, die.name.as_str())?,
-            strength: Some(strength()),
+            strength: Some(strength(die.strength.as_ref())),
         });
     }
     if dies.is_empty() {
         return Err(Absent::NotInDesign("No die of the design stands on bumps.".into()));
     }
-    notes.push(
-        "A die is as strong as a fine-ground back: 63 % of pieces of 1 cm2 break by 300 MPa, shape 5 (from memory); put \
-         the numbers of your own thinning beside its probability of failure before you use it."
-            .to_owned(),
-    );
+    notes.extend(strength_notes(design));
     let interposer = match &design.interposer {
         Some(interposer) => {
             notes.push(
@@ -137,7 +135,7 @@ fn task(design: &Design, layouts: &[(&str, &Layout)]) -> Result<WarpageTask, Abs
         problem: warp::Problem {
             substrate: warp::Substrate {
                 plate: plates::stack(design, &substrate.layers, size, "substrate")?,
-                received_bow_m: None,
+                received_bow_m: substrate.received_bow.map(|b| b.si()),
             },
             interposer,
             dies,
@@ -149,15 +147,71 @@ fn task(design: &Design, layouts: &[(&str, &Layout)]) -> Result<WarpageTask, Abs
     })
 }
 
-/// Strength of a fine-ground back; from memory, as the notes say.
-fn strength() -> warp::Strength {
-    let back = warp::Weibull {
-        characteristic_pa: 300e6,
-        shape: 5.0,
-        reference: 1e-4,
-        source: "fine-ground back, from memory".into(),
+/// Strength of a die as the design gives it; a back that it does not give is a fine-ground one from memory, as the notes
+/// say.
+fn strength(written: Option<&DieStrength>) -> warp::Strength {
+    let source = |s: &Option<String>| s.clone().unwrap_or_else(|| "the design".into());
+    let back = match written.and_then(|w| w.back.as_ref()) {
+        Some(back) => warp::Weibull {
+            characteristic_pa: back.characteristic.si(),
+            shape: back.shape,
+            reference: back.area.si(),
+            source: source(&back.source),
+        },
+        None => warp::Weibull {
+            characteristic_pa: 300e6,
+            shape: 5.0,
+            reference: 1e-4,
+            source: "fine-ground back, from memory".into(),
+        },
     };
-    warp::Strength { back: Some(back), edge: None }
+    let edge = written.and_then(|w| w.edge.as_ref()).map(|edge| warp::Weibull {
+        characteristic_pa: edge.characteristic.si(),
+        shape: edge.shape,
+        reference: edge.length.si(),
+        source: source(&edge.source),
+    });
+    warp::Strength { back: Some(back), edge }
+}
+
+/// Where the strengths of the dies come from.
+fn strength_notes(design: &Design) -> Vec<String> {
+    let mut notes = Vec::new();
+    let mut from_memory = Vec::new();
+    for die in design.dies.iter().filter(|d| d.mount() == Mount::Flip) {
+        let strength = die.strength.as_ref();
+        if let Some(back) = strength.and_then(|s| s.back.as_ref()) {
+            notes.push(format!(
+                "Strength of the back of die {}: 63 % of pieces with {} under stress break by {}, shape {} ({}).",
+                die.name,
+                back.area,
+                back.characteristic,
+                back.shape,
+                back.source.as_deref().unwrap_or("no source given")
+            ));
+        } else {
+            from_memory.push(die.name.as_str());
+        }
+        if let Some(edge) = strength.and_then(|s| s.edge.as_ref()) {
+            notes.push(format!(
+                "Strength of the edges of die {}: 63 % of pieces with {} of edge under stress break by {}, shape {} ({}).",
+                die.name,
+                edge.length,
+                edge.characteristic,
+                edge.shape,
+                edge.source.as_deref().unwrap_or("no source given")
+            ));
+        }
+    }
+    if !from_memory.is_empty() {
+        notes.push(format!(
+            "The design does not give the strength of die {}: that of a fine-ground back is taken, of which 63 % of pieces \
+             of 1 cm2 break by 300 MPa, shape 5 (from memory); give [die.strength.back] of your own thinning before you \
+             use its probability of failure.",
+            from_memory.join(", ")
+        ));
+    }
+    notes
 }
 
 fn joints(
@@ -203,7 +257,7 @@ fn interface(design: &Design, die: &str) -> Result<Option<warp::Layer>, Absent> 
 }
 
 fn cover(design: &Design, size: [f64; 2], notes: &mut Vec<String>) -> Result<Option<warp::Cover>, Absent> {
-    let (kind, made_of, thickness, band, foot, setback, glue, bond) = match design.form() {
+    let (kind, made_of, thickness, band, foot, setback, glue, bond, cure) = match design.form() {
         Form::Bare => return Ok(None),
         Form::Ring(r) => (
             warp::CoverKind::Ring,
@@ -214,6 +268,7 @@ fn cover(design: &Design, size: [f64; 2], notes: &mut Vec<String>) -> Result<Opt
             r.setback,
             r.adhesive,
             r.adhesive_thickness,
+            r.adhesive_cure,
         ),
         Form::Lid(l) => (
             warp::CoverKind::Lid,
@@ -224,9 +279,12 @@ fn cover(design: &Design, size: [f64; 2], notes: &mut Vec<String>) -> Result<Opt
             l.setback,
             l.adhesive,
             l.adhesive_thickness,
+            l.adhesive_cure,
         ),
     };
-    notes.push("The glue under ring or lid cures at 150 degC (common practice, no source).".to_owned());
+    if cure.is_none() {
+        notes.push("The glue under ring or lid cures at 150 degC (common practice, no source).".to_owned());
+    }
     let setback = setback.map_or(0.0, |s| s.si());
     Ok(Some(warp::Cover {
         kind,
@@ -254,11 +312,13 @@ fn process(design: &Design, notes: &mut Vec<String>) -> Result<warp::Process, Ab
         Some(balls) => melts(balls.solder.as_str())?,
         None => (bump_solidus_k, bump_liquidus_k),
     };
-    let steps = written.and_then(|p| p.cure.as_ref()).map_or(&[][..], |c| c.steps.as_slice());
+    let cure = written.and_then(|p| p.cure.as_ref());
+    let steps = cure.map_or(&[][..], |c| c.steps.as_slice());
     let underfilled = written.is_some_and(|p| p.underfill.is_some());
-    let underfill_cure_k = match steps.last() {
-        Some(step) => step.temperature.si(),
-        None => {
+    let underfill_cure_k = match (cure.and_then(|c| c.stress_free), steps.last()) {
+        (Some(free), _) => free.si(),
+        (None, Some(step)) => step.temperature.si(),
+        (None, None) => {
             if underfilled {
                 notes.push(
                     "No cure is given: the underfill cures at 150 degC (common practice, no source).".into(),
@@ -277,8 +337,10 @@ fn process(design: &Design, notes: &mut Vec<String>) -> Result<warp::Process, Ab
             ball_liquidus_k + 25.0
         }
     };
-    let cycles = design.mission.as_ref().map_or(&[][..], |m| m.cycles.as_slice());
-    let coldest = cycles.iter().map(|c| c.low.si()).fold(f64::INFINITY, f64::min);
+    let mission = design.mission.as_ref();
+    let recorded = mission.and_then(|m| m.history.as_ref()).and_then(|h| h.ends_k()).map(|e| e.0);
+    let cycles = mission.map_or(&[][..], |m| m.cycles.as_slice());
+    let coldest = cycles.iter().map(|c| c.low.si()).chain(recorded).fold(f64::INFINITY, f64::min);
     // The package comes down to room temperature in any case.
     let coldest_k = if coldest.is_finite() {
         coldest.min(ROOM)
@@ -286,20 +348,28 @@ fn process(design: &Design, notes: &mut Vec<String>) -> Result<warp::Process, Ab
         notes.push("No mission cycle is given: -40 degC is the coldest (common practice, no source).".into());
         COLDEST
     };
-    notes.push(
-        "Half of what the bare joints hold has crept away when the underfill has cured (common practice, no source)."
-            .to_owned(),
-    );
+    let crept = cure.and_then(|c| c.joints_crept);
+    if underfilled && crept.is_none() {
+        notes.push(
+            "Half of what the bare joints hold has crept away when the underfill has cured (common practice, no source)."
+                .to_owned(),
+        );
+    }
+    let glued = match design.form() {
+        Form::Bare => None,
+        Form::Ring(ring) => ring.adhesive_cure,
+        Form::Lid(lid) => lid.adhesive_cure,
+    };
     Ok(warp::Process {
         room_k: ROOM,
         bump_solidus_k,
         bump_liquidus_k,
         underfill_cure_k,
-        cover_cure_k: COVER_CURE,
+        cover_cure_k: glued.map_or(COVER_CURE, |c| c.si()),
         ball_solidus_k,
         ball_liquidus_k,
         reflow_peak_k,
         coldest_k,
-        crept_in_cure: CREPT,
+        crept_in_cure: crept.map_or(CREPT, |c| c.si()),
     })
 }

@@ -97,7 +97,7 @@ fn row(name: &str, figure: &FigureEntry) -> Vec<Cell> {
     range.extend(figure.limited_by.clone());
     if let Some([low, high]) = figure.between {
         range.push(format!(
-            "between {} and {} by published set of constants",
+            "between {} and {} over what is not known better",
             amount(low, &figure.unit),
             amount(high, &figure.unit)
         ));

@@ -74,10 +74,7 @@ fn life(problem: &Problem, currents: &Currents, outcome: &mut Outcome) -> Result
     // The formula takes the solder as one potential, which crowds more than a real joint: the other end is no more crowding
     // than in the measurement.
     let easy = Currents { feed: None, ..currents.clone() };
-    let uncrowded = sets
-        .iter()
-        .map(|set| life(&easy, set, mission.failed, mission.powered))
-        .collect::<Result<Vec<_>, Fault>>()?;
+    let uncrowded = electromigration::lives(&easy, mission.failed, mission.powered)?;
     let longest =
         uncrowded.iter().map(|l| l.calendar_time_s / YEAR_S).filter(|y| y.is_finite()).fold(high, f64::max);
     let mut figure = Figure::hand("electromigration_life", low, "year", &basis).between(low, longest);

@@ -67,7 +67,7 @@ pub use process::{
     Atmosphere, Clean, Cure, CureStep, DieEdge, DispensePattern, Flux, PlasmaGas, Process, Reflow, Underfill,
 };
 pub use published::published_checks;
-pub use qualification::{CyclingCondition, FinishedTest, MoistureLevel, Qualification};
+pub use qualification::{CurrentTest, CyclingCondition, FinishedTest, MoistureLevel, Qualification};
 pub use rdl::{Dielectric, KeepOut, MetalShare, Rdl, TraceStyle};
 pub use read::{Reading, read, read_and_check};
 pub use readings::{AngleReading, ProbeLiquid, WettedFace};

@@ -1,7 +1,7 @@
 //! How the package is to be shown good before it is released, and what a finished test has shown already.
 
 use crate::read::record::{record, words};
-use crate::values::{Cycles, Fraction, Temperature};
+use crate::values::{ActivationEnergy, CurrentDensity, Cycles, Fraction, Name, Temperature, Time};
 
 record! {
     /// Qualification: the test that the mission is measured in, and its statistics.
@@ -20,6 +20,31 @@ record! {
         moisture_level: Option<MoistureLevel>,
         /// A finished temperature-cycling test of the same joints.
         test: Option<FinishedTest>,
+        /// Finished tests of the same bumps under current. Left out: published constants of the alloy, from memory.
+        #[serde(default)]
+        current_tests "current_test": Vec<CurrentTest>,
+    }
+}
+
+record! {
+    /// A finished test of bumps under current, told by the constants of J. R. Black's law (1969) that came of it.
+    pub struct CurrentTest: "a table [[qualification.current_test]]" {
+        /// Name, with its source.
+        name: Option<Name>,
+        /// Exponent of the current density.
+        exponent: f64,
+        /// Activation energy.
+        activation: ActivationEnergy,
+        /// Mean current density over the opening in the test.
+        density: CurrentDensity,
+        /// Temperature of the joints in the test, their own heat included.
+        temperature: Temperature,
+        /// Median life in the test.
+        life: Time,
+        /// Standard deviation of the natural logarithm of the life. Left out: 0.5.
+        log_deviation: Option<f64>,
+        /// Highest over mean current density in the tested bumps. Left out: not known, and crowding plays no part.
+        crowding: Option<f64>,
     }
 }
 

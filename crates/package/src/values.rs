@@ -26,6 +26,10 @@ pub type Cycles = Toleranced<kind::Cycles>;
 pub type Fraction = Toleranced<kind::Fraction>;
 /// A power.
 pub type Power = Toleranced<kind::Power>;
+/// An activation energy.
+pub type ActivationEnergy = Toleranced<kind::ActivationEnergy>;
+/// A current density.
+pub type CurrentDensity = Toleranced<kind::CurrentDensity>;
 /// A current.
 pub type Current = Toleranced<kind::Current>;
 /// A pressure.

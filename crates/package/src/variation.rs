@@ -38,7 +38,9 @@ pub fn tolerated(reading: &Reading, name: &str) -> Vec<Tolerated> {
         if text.len() + 2 != raw.len() || !(text.contains("+-") || text.contains('±')) {
             continue;
         }
-        let read = all_kinds().iter().find_map(|k| read_as(text, k).ok().map(|r| (*k, r)));
+        // Kinds that share a unit are told apart by no text. From behind, kelvins are a difference first, which is written in
+        // kelvins again and so is read both as a difference and as a temperature.
+        let read = all_kinds().iter().rev().find_map(|k| read_as(text, k).ok().map(|r| (*k, r)));
         if let Some((kind, read)) = read
             && let Some(tolerance) = read.tolerance
             && !path.starts_with("material")
@@ -103,6 +105,16 @@ mod tests {
         let design = varied(&files, &reading, "design.toml", height, 3.0).unwrap();
         let moved = design.dies[0].bumps.as_ref().unwrap().height.unwrap();
         assert!((moved.si() - 128e-6).abs() < 1e-12);
+        let gate = "gate = \"3 K\"";
+        let text = demo.files.iter().find(|f| f.0 == "design.toml").unwrap().1;
+        assert!(text.contains(gate));
+        let files = files.with("design.toml", text.replace(gate, "gate = \"3 K +- 1 K\""));
+        let with_gate = read_and_check(&files, "design.toml");
+        let difference = tolerated(&with_gate, "design.toml");
+        let difference = difference.iter().find(|q| q.path == "mission.history.gate").unwrap();
+        let design = varied(&files, &with_gate, "design.toml", difference, 3.0).unwrap();
+        let history = design.mission.as_ref().and_then(|m| m.history.as_ref()).unwrap();
+        assert!((history.gate_k() - 4.0).abs() < 1e-12 && history.points.len() == 169);
         let peak = found.iter().find(|q| q.path == "process.reflow.peak").unwrap();
         assert!((peak.deviation - 1.0).abs() < 1e-9 && (peak.nominal - 518.15).abs() < 1e-9);
     }

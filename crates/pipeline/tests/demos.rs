@@ -148,6 +148,78 @@ fn tidewatch_has_its_surface_from_contact_angle_readings() {
 }
 
 #[test]
+fn what_a_design_may_say_takes_part_with_its_tolerance() {
+    let (files, _) = design("tidewatch");
+    let mut text = String::from_utf8(files.0["design.toml"].clone()).unwrap();
+    for (from, to) in [
+        ("finish = \"gold\"", "finish = \"gold\"\nreceived_bow = \"0 um +- 60 um\""),
+        (
+            "[die.rdl]\n",
+            "[die.strength.back]\ncharacteristic = \"400 MPa +- 60 MPa\"\nshape = 6\narea = \"0.5 cm2 +- 0.1 \
+             cm2\"\nsource = \"bent rings\"\n\n[die.rdl]\n",
+        ),
+        (
+            "high = \"70 degC\"",
+            "high = \"70 degC\"\nsubstrate = [\"-40 degC\", \"60 degC +- 6 K\"]\nboard = [\"-40 degC\", \"50 degC +- 6 K\"]",
+        ),
+        ("humidity = \"90 %\"", "humidity = \"80 % +- 15 %\""),
+        (
+            "[[process.cure.step]]",
+            "[process.cure]\nstress_free = \"140 degC +- 6 K\"\njoints_crept = \"60 % +- 15 %\"\n[[process.cure.step]]",
+        ),
+        ("gate = \"3 K\"", "gate = \"3 K\"\nrepeats = \"520 cycles +- 30 cycles\""),
+        ("max_current = \"60 mA\"", "max_current = \"60 mA\"\ncontact_resistance = \"1e-9 ohm cm2 +- 30 %\""),
+        (
+            "offset = \"0.5 mm\"",
+            "offset = \"0.5 mm\"\ndispersive_share = \"80 % +- 6 %\"\nsurface_tension = \"30 mN/m +- 2 mN/m\"",
+        ),
+    ] {
+        assert_eq!(text.matches(from).count(), 1, "{from}");
+        text = text.replace(from, to);
+    }
+    // Nothing else has a tolerance, so that three contributors are enough to see each.
+    for other in ["+- 10 um", "+- 8 um", "+- 10 %", "+- 0.05 mm", "+- 3 K", "+- 10 s", "+- 5 deg", "+- 8 deg"]
+    {
+        text = text.replace(&format!(" {other}\""), "\"");
+    }
+    let files = Memory(files.0.clone()).with("design.toml", text);
+    let reading = read_and_check(&files, "design.toml");
+    assert!(reading.is_runnable(), "{:?}", reading.findings);
+    let graph = studies::graph().unwrap();
+    let selected = graph.select(&["life".to_owned(), "underfill".to_owned()]).unwrap();
+    let run = graph.run(reading.design.as_ref().unwrap(), Some(&selected), &Cache::none(), Control::silent());
+    assert!(run.failures().is_empty(), "{:?}", run.failures());
+    let notes = run.study("warpage").unwrap().parts.iter().flat_map(|p| p.report.notes.iter());
+    assert!(
+        notes.clone().any(|n| n.contains("bent rings")) && !notes.clone().any(|n| n.contains("from memory"))
+    );
+    let spreads = spreads(&graph, &files, &reading, "design.toml", &run, Control::silent());
+    for (study, figure, quantity) in [
+        ("warpage", "warpage_room", "substrate.received_bow"),
+        ("warpage", "warpage_room", "process.cure.stress_free"),
+        ("warpage", "warpage_room", "process.cure.joints_crept"),
+        ("warpage", "die_failure_probability", "die[0].strength.back.characteristic"),
+        ("warpage", "die_failure_probability", "die[0].strength.back.area"),
+        ("underfill", "fill_time", "process.underfill.surface_tension"),
+        ("life", "electromigration_life", "die[0].bumps.contact_resistance"),
+        ("life", "life_bumps", "mission.history.repeats"),
+        ("life", "life_bumps", "mission.cycle[0].substrate[1]"),
+        ("life", "life_balls", "mission.cycle[0].board[1]"),
+    ] {
+        let spread = &spreads.get(&(study.to_owned(), figure.to_owned()));
+        let spread = spread.unwrap_or_else(|| panic!("{study}.{figure} has no spread"));
+        let named: Vec<&str> = spread.contributors.iter().map(|c| c.quantity.as_str()).collect();
+        assert!(named.contains(&quantity), "{study}.{figure}: {quantity} is not in {named:?}");
+    }
+    // The bow is that of the whole substrate; the ball field sees its own share of it.
+    let bow = &spreads[&("warpage".to_owned(), "warpage_room".to_owned())];
+    let bow = bow.contributors.iter().find(|c| c.quantity == "substrate.received_bow").unwrap();
+    // 16 pitches of 0.8 mm on 15 mm, squared, of one deviation of 20 um.
+    let seen = 20.0 * (12.8_f64 / 15.0).powi(2);
+    assert!((bow.change / seen - 1.0).abs() < 0.05, "{} um of {seen} um", bow.change);
+}
+
+#[test]
 fn current_crowds_where_the_redistribution_enters_a_bump() {
     let (files, reading) = design("tidewatch");
     let life = |reading: &Reading| {
@@ -185,6 +257,29 @@ fn current_crowds_where_the_redistribution_enters_a_bump() {
     let ratio = (crowd(through) / 10.0).powf(-1.5);
     assert!((own.value / eased.value / ratio - 1.0).abs() < 1e-3, "{} of {}", own.value, eased.value);
     assert_eq!(own.between.unwrap()[1], eased.between.unwrap()[1]);
+}
+
+#[test]
+fn measured_constants_take_the_place_of_published_ones() {
+    let (files, _) = design("tidewatch");
+    let life = |density: &str| {
+        let mut text = String::from_utf8(files.0["design.toml"].clone()).unwrap();
+        text += &format!(
+            "\n[[qualification.current_test]]\nexponent = 2\nactivation = \"1 eV +- 0.1 eV\"\ndensity = \"{density}\"\n\
+             temperature = \"150 degC\"\nlife = \"1500 h\"\n"
+        );
+        let reading = read_and_check(&Memory(files.0.clone()).with("design.toml", text), "design.toml");
+        let graph = studies::graph().unwrap();
+        let selected = graph.select(&["life".to_owned()]).unwrap();
+        let run =
+            graph.run(reading.design.as_ref().unwrap(), Some(&selected), &Cache::none(), Control::silent());
+        let study = run.study("life").unwrap();
+        study.figures.iter().find(|f| f.name == "electromigration_life").unwrap().clone()
+    };
+    let (low, high) = (life("1e4 A/cm2"), life("2e4 A/cm2"));
+    // Black's law with an exponent of 2: a life at twice the density is worth four at the same one.
+    assert!((high.value / low.value / 4.0 - 1.0).abs() < 1e-6, "{} of {}", high.value, low.value);
+    assert!(low.basis.contains("the design's own constants"), "{}", low.basis);
 }
 
 #[test]

@@ -6,6 +6,7 @@
 mod array;
 mod balls;
 mod bumps;
+mod current_tests;
 mod dies;
 mod form;
 mod hazards;
@@ -58,6 +59,7 @@ pub fn check(design: &Design) -> Vec<Finding> {
     process::check(&mut checker);
     readings::check(&mut checker);
     history::check(&mut checker);
+    current_tests::check(&mut checker);
     strength::check(&mut checker);
     prices::check(&mut checker);
     requirements::check(&mut checker);

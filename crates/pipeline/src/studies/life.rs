@@ -11,7 +11,7 @@ use crate::stage::Stage;
 use facedown_joints::outcome::ArrayOutcome;
 use facedown_life::Outcome;
 use facedown_life::cell::{disc_on_layer_normal_stiffness, disc_on_layer_stiffness};
-use facedown_life::electromigration::crowding;
+use facedown_life::electromigration::{Kinetics, crowding};
 use facedown_life::problem as life;
 use facedown_material::PropertyName as P;
 use facedown_package::values::Temperature;
@@ -52,7 +52,7 @@ impl Study<Design> for Life {
         Node {
             name: LIFE,
             stage: Stage::Service,
-            version: 4,
+            version: 5,
             reads: &[
                 Reads::Study(REDISTRIBUTION),
                 Reads::Study(JOINTS),
@@ -568,9 +568,28 @@ impl Known<'_> {
             // A disc on a half space: 1 / (4 k a) (Carslaw and Jaeger, Conduction of Heat in Solids, 1959, section 8.2).
             thermal_resistance: 1.0 / (2.0 * conductivity * opening),
             feed: self.feed(die, bumps, opening, notes)?,
-            kinetics: Vec::new(),
+            kinetics: self.kinetics(),
             alloy: alloy(self.design, bumps.solder())?,
         }))
+    }
+
+    /// Constants of the design's own tests under current.
+    fn kinetics(&self) -> Vec<Kinetics> {
+        let tests = self.design.qualification.as_ref().map_or(&[][..], |q| q.current_tests.as_slice());
+        tests
+            .iter()
+            .enumerate()
+            .map(|(i, test)| Kinetics {
+                name: test.name.as_ref().map_or_else(|| format!("test {}", i + 1), |n| n.to_string()),
+                exponent: test.exponent,
+                activation_ev: test.activation.value().ev(),
+                reference_density: test.density.si(),
+                reference_temperature: test.temperature.si(),
+                reference_life: test.life.si(),
+                log_deviation: test.log_deviation.unwrap_or(0.5),
+                reference_crowding: test.crowding,
+            })
+            .collect()
     }
 
     /// What spreads the current of a bump over its opening: the redistribution with the UBM (and a pillar) over the opening

@@ -115,8 +115,8 @@ impl From<NoConvergence> for NoSpectrum {
 /// The spectrum of a driving-point response. Its sum is the final value but for the misfit.
 ///
 /// # Errors
-/// [`NoSpectrum`] says which condition the response breaks. Time: 250 grid points and 5000 iterations take about half a
-/// second.
+/// [`NoSpectrum`] says which condition the response breaks. Time: 250 grid points and 5000 iterations take about a
+/// quarter of a second.
 pub fn spectrum(response: &StepResponse, asked: &Asked) -> Result<Spectrum, NoSpectrum> {
     let count = response.values.len();
     let last = response.values.last().copied().unwrap_or(f64::NAN);

@@ -9,7 +9,8 @@
 use facedown_field::deconvolution::{Asked, NoSpectrum, Spectrum, spectrum};
 use facedown_field::ladder::{Rung, from_parts};
 use facedown_field::step_response::{Resampling, StepResponse};
-use facedown_field::structure::{Place, cumulative};
+use facedown_field::structure::cumulative;
+pub use facedown_field::structure::{Place, differential};
 
 /// The path that a step response shows.
 #[derive(Debug, Clone, PartialEq)]

@@ -17,6 +17,7 @@
 //! ```
 
 pub mod chart;
+pub mod field_colours;
 pub mod number;
 pub mod page;
 pub mod palette;

@@ -6,10 +6,13 @@
 
 pub mod axes;
 pub mod bars;
+pub mod contour;
 pub mod contributors;
 pub mod curve;
+pub mod field_map;
 pub mod joint;
 pub mod life_line;
+pub mod log_curves;
 pub mod section;
 pub mod stages;
 pub mod waterfall;

@@ -10,7 +10,7 @@ mod figures;
 mod history;
 mod process;
 mod studies;
-mod style;
+pub mod style;
 mod summary;
 mod write;
 

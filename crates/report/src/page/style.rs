@@ -119,6 +119,12 @@ footer{padding-top:30px;padding-bottom:40px;overflow-wrap:anywhere}
 .chart .track{fill:var(--grid)}
 .chart .band-name{fill:var(--meets);font-weight:600}
 .chart .band{fill:var(--meets);fill-opacity:.13}
+.chart .map-edge{fill:none;stroke:#faf8f3;stroke-width:1.4;stroke-dasharray:6 3;mix-blend-mode:difference}
+.chart .map-halo{fill:none;stroke:#faf8f3;stroke-width:2.6;stroke-opacity:.55;stroke-linejoin:round}
+.chart .map-line{fill:none;stroke:#1d2433;stroke-width:1.1;stroke-linejoin:round}
+.chart .map-number,.chart .map-name{fill:#1d2433;font-size:12px;paint-order:stroke;stroke:#faf8f3;stroke-width:3.4px;stroke-linejoin:round}
+.chart .map-name{font-weight:600}
+.chart .map-mark{fill:#faf8f3;stroke:#1d2433;stroke-width:1.4}
 @media (max-width:640px){header,nav,main,footer{padding-left:14px;padding-right:14px}h1{font-size:28px}.lead,.counts{font-size:16px}\
 .scroll>svg{min-width:520px}#life-line .scroll>svg,#section .scroll>svg,#tolerances .scroll>svg{min-width:860px}table{min-width:560px}#verdicts table,#figures table{min-width:900px}}
 ";

@@ -11,12 +11,14 @@
 //! assert!((area - 2.0).abs() < 1e-12);
 //! ```
 
+pub mod conduction;
 pub mod conjugate;
 pub mod deconvolution;
 pub mod dense;
 pub mod distribution;
 pub mod fronts;
 pub mod gauss;
+pub mod grid;
 pub mod ladder;
 pub mod laplace;
 pub mod quadrature;

@@ -1,0 +1,182 @@
+//! The steady field: conjugate gradients with a cycle of the hierarchy as preconditioner.
+//!
+//! The step length and the direction are those of M. R. Hestenes and E. Stiefel, J. Res. Natl. Bur. Stand. 49 (1952)
+//! 409; the new direction is made orthogonal to the image of the last one, which holds also where the cycle is not the
+//! same operator from step to step. Fields are in double precision, the cycle in single.
+
+use super::body::Body;
+use super::couplings::{Pair, inner, product, zeros};
+use super::hierarchy::Cycle;
+use super::strips::{rows_of_two, rows};
+use crate::NoConvergence;
+
+/// A value for every cell of a body: a temperature rise, K.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Field {
+    pub(super) values: Pair<f64>,
+}
+
+/// How a solution is sought.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Effort {
+    /// Largest residual over the right-hand side, both as root sums of squares.
+    pub residual: f64,
+    /// Most steps.
+    pub steps: usize,
+    /// The cycle.
+    pub cycle: Cycle,
+}
+
+impl Default for Effort {
+    fn default() -> Self {
+        Effort { residual: 1e-8, steps: 200, cycle: Cycle::Plain }
+    }
+}
+
+/// A solution and what it took.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Solution {
+    /// The field.
+    pub field: Field,
+    /// Steps.
+    pub steps: usize,
+    /// Residual over the right-hand side.
+    pub residual: f64,
+}
+
+impl Body {
+    /// A field of zeros.
+    pub fn zero(&self) -> Field {
+        Field { values: zeros(&self.finest().strips) }
+    }
+
+    /// Value of a field in a cell; `None` where no cell is.
+    pub fn at(&self, field: &Field, cell: [usize; 3]) -> Option<f64> {
+        let (colour, place) = self.finest().strips.place(cell)?;
+        Some(field.values[colour][place])
+    }
+
+    /// Adds to a field in a cell. Says whether the cell exists.
+    pub fn add_at(&self, field: &mut Field, cell: [usize; 3], amount: f64) -> bool {
+        match self.finest().strips.place(cell) {
+            Some((colour, place)) => {
+                field.values[colour][place] += amount;
+                true
+            }
+            None => false,
+        }
+    }
+
+    /// Adds what flows in from outside: each exposed face's conductance times the value outside it.
+    pub fn add_outside(&self, load: &mut Field, outside: impl Fn(usize) -> f64) {
+        for (i, (face, conductance)) in self.exposed.iter().zip(&self.faces).enumerate() {
+            if *conductance > 0.0 {
+                load.values[face.place.0][face.place.1] += conductance * outside(i);
+            }
+        }
+    }
+
+    /// Value of a field on an exposed face, and what flows out through it, for a value outside.
+    pub fn on_face(&self, field: &Field, face: usize, outside: f64) -> [f64; 2] {
+        let exposed = &self.exposed[face];
+        let inside = field.values[exposed.place.0][exposed.place.1];
+        let flow = self.faces[face] * (inside - outside);
+        [inside - flow * exposed.half, flow]
+    }
+
+    /// Sum of the products of two fields over all cells.
+    pub fn inner(&self, a: &Field, b: &Field) -> f64 {
+        inner(&self.finest().strips, &a.values, &b.values)
+    }
+
+    /// The operator applied to a field: what each cell sends to its neighbours and the ground.
+    pub fn apply(&self, field: &Field) -> Field {
+        let level = self.finest();
+        let mut image = self.zero();
+        product(&level.strips, &level.couplings, &field.values, &mut image.values);
+        image
+    }
+
+    /// Solves for the field that balances a load (W in each cell), from a start.
+    ///
+    /// # Errors
+    /// [`NoConvergence`] where the residual is not reached, or a number is not finite.
+    pub fn solve(&self, load: &Field, start: Option<&Field>, effort: Effort) -> Result<Solution, NoConvergence> {
+        let level = self.finest();
+        let (strips, couplings) = (&level.strips, &level.couplings);
+        let mut rooms = self.hierarchy.rooms(effort.cycle);
+        let whole = inner(strips, &load.values, &load.values).sqrt();
+        let mut rest = load.values.clone();
+        let mut image: Pair<f64> = zeros(strips);
+        let mut x = match start {
+            Some(start) => {
+                product(strips, couplings, &start.values, &mut image);
+                subtract(&mut rest, &image);
+                start.values.clone()
+            }
+            None => zeros(strips),
+        };
+        if !whole.is_finite() {
+            return Err(NoConvergence::NotFinite);
+        }
+        let mut direction: Pair<f64> = zeros(strips);
+        let mut energy = 0.0;
+        for steps in 0..=effort.steps {
+            let left = inner(strips, &rest, &rest).sqrt();
+            if !left.is_finite() {
+                return Err(NoConvergence::NotFinite);
+            }
+            if left <= effort.residual * whole {
+                let residual = if whole > 0.0 { left / whole } else { 0.0 };
+                return Ok(Solution { field: Field { values: x }, steps, residual });
+            }
+            // The cycle runs in single precision, whose range a residual near its goal could leave.
+            let scale = 1.0 / left;
+            for (colour, right) in rooms[0].right.iter_mut().enumerate() {
+                rows(strips, colour, right, &|y, sheet| {
+                    for (r, v) in sheet.iter_mut().zip(&rest[colour][strips.row(colour, y)..]) {
+                        *r = (v * scale) as f32;
+                    }
+                    0.0
+                });
+            }
+            self.hierarchy.cycle(&mut rooms);
+            let z = &rooms[0].x;
+            let beta = if steps > 0 { -inner(strips, z, &image) / energy } else { 0.0 };
+            for (colour, direction) in direction.iter_mut().enumerate() {
+                rows(strips, colour, direction, &|y, sheet| {
+                    for (p, z) in sheet.iter_mut().zip(&z[colour][strips.row(colour, y)..]) {
+                        *p = f64::from(*z) + beta * *p;
+                    }
+                    0.0
+                });
+            }
+            energy = product(strips, couplings, &direction, &mut image);
+            if !(energy > 0.0) {
+                return Err(if energy.is_finite() { NoConvergence::Singular } else { NoConvergence::NotFinite });
+            }
+            let alpha = inner(strips, &direction, &rest) / energy;
+            for (colour, (x, rest)) in x.iter_mut().zip(&mut rest).enumerate() {
+                rows_of_two(strips, (colour, x), (colour, rest), &|y, x, rest| {
+                    let at = strips.row(colour, y);
+                    for ((x, r), (p, q)) in
+                        x.iter_mut().zip(rest).zip(direction[colour][at..].iter().zip(&image[colour][at..]))
+                    {
+                        *x += alpha * p;
+                        *r -= alpha * q;
+                    }
+                    0.0
+                });
+            }
+        }
+        Err(NoConvergence::TooSlow)
+    }
+}
+
+fn subtract(from: &mut Pair<f64>, what: &Pair<f64>) {
+    for (from, what) in from.iter_mut().zip(what) {
+        for (f, w) in from.iter_mut().zip(what) {
+            *f -= w;
+        }
+    }
+}

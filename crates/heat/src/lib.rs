@@ -35,6 +35,8 @@ pub mod published;
 pub mod pulses;
 pub mod sheet;
 mod solve;
+mod solved;
+pub mod solid;
 pub mod specimen;
 pub mod spreading;
 pub mod stack;

@@ -1,5 +1,6 @@
 //! What the study gives: temperatures, heat paths, metrics.
 
+use crate::solid::Map;
 use facedown_evidence::Figure;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
@@ -35,6 +36,9 @@ pub struct Outcome {
     pub effective: Vec<Effective>,
     /// The standard surroundings that were solved.
     pub metrics: Vec<Metric>,
+    /// What the solid model gives besides, where it has run.
+    #[serde(default)]
+    pub solid: Option<Solid>,
     /// Figures.
     pub figures: Vec<Figure>,
     /// What limits a figure, by figure name, as a clause that ends a sentence.
@@ -126,4 +130,26 @@ pub struct Metric {
     pub psi_jb: Option<f64>,
     /// Share of the heat that goes into the board.
     pub board_share: f64,
+}
+
+/// The solid model in service, on its finest grid.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Solid {
+    /// Cells.
+    pub cells: usize,
+    /// Rounds of films and conductivities.
+    pub rounds: usize,
+    /// Solver steps in all rounds.
+    pub steps: usize,
+    /// Observed order of the junction's error; absent where the grids tell none.
+    pub order: Option<f64>,
+    /// Rises in the plane of the hottest die's bumps, over the substrate; x and y from its middle.
+    pub plan: Map,
+    /// Rises in the section through the middle of the hottest die; x from the middle of the substrate, z from the lowest
+    /// face.
+    pub section: Map,
+    /// Mean and hottest temperature of every block of every die, K.
+    pub blocks: Vec<Vec<[f64; 2]>>,
+    /// The hottest place, m from the middle of the substrate.
+    pub hottest_at_m: [f64; 2],
 }

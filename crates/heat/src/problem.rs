@@ -24,12 +24,18 @@ pub struct Problem {
     pub board: Option<Carrier>,
     /// The lid, where there is one.
     pub lid: Option<Lid>,
+    /// The stiffener ring, where there is one. The closed forms leave it out.
+    #[serde(default)]
+    pub ring: Option<Ring>,
     /// Where it works.
     pub service: Service,
     /// Emissivities of the faces.
     pub emissivity: Emissivity,
     /// Film of the cold plate that the case resistance is taken with, W/(m2 K).
     pub cold_plate_film: f64,
+    /// How finely the solid model is cut, 1 for the usual grid; left out: closed forms alone.
+    #[serde(default)]
+    pub fineness: Option<f64>,
 }
 
 /// One die.
@@ -94,6 +100,10 @@ pub struct Joints {
     pub pieces: Vec<Piece>,
     /// Conductivity between the joints, W/(m K): underfill or air.
     pub fill: Table,
+    /// Centres of the joints from the lower-left corner of the area that they lie in, m, seen from above, for the solid
+    /// model; empty where they are spread evenly. Else there are `count` of them.
+    #[serde(default)]
+    pub places: Vec<[f64; 2]>,
 }
 
 /// A piece of a joint.
@@ -179,6 +189,23 @@ pub struct Foot {
     pub band_m: f64,
     /// Height, m.
     pub height_m: f64,
+    /// Glue under it.
+    pub adhesive: Layer,
+}
+
+/// A stiffener ring, a frame on the rim of the substrate.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Ring {
+    /// Outer size in x, m.
+    pub width_m: f64,
+    /// Outer size in y, m.
+    pub height_m: f64,
+    /// Width of the frame, m.
+    pub band_m: f64,
+    /// Height, m.
+    pub thickness_m: f64,
+    /// Conductivity, W/(m K).
+    pub conductivity: Table,
     /// Glue under it.
     pub adhesive: Layer,
 }

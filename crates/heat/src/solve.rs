@@ -136,6 +136,18 @@ pub fn solve(problem: &Problem) -> Result<Outcome, Refusal> {
         },
         &mut outcome,
     );
+    if let Some(fineness) = problem.fineness {
+        match crate::solved::solve(problem, &own_board, &setting, fineness, &mut outcome, like.share) {
+            Ok(()) => {}
+            Err(refusal @ Refusal::NoGrid { .. }) => return Err(refusal),
+            Err(refusal) => {
+                let sentence = format!("The solid model gave no solution ({refusal}): this is the closed form.");
+                for figure in &mut outcome.figures {
+                    *figure = figure.clone().outside(&sentence);
+                }
+            }
+        }
+    }
     Ok(outcome)
 }
 
@@ -232,6 +244,7 @@ fn describe(problem: &Problem, service: &Settled<'_>, reading: &Reading) -> Outc
         films,
         effective,
         metrics: Vec::new(),
+        solid: None,
         figures: Vec::new(),
         limits: Default::default(),
         notes: Vec::new(),

@@ -40,6 +40,7 @@ fn bumps(count: f64, height_m: f64, diameter_m: f64) -> Joints {
         count,
         pieces: vec![Piece { height_m, diameter_m, barrel: false, conductivity: constant(57.0) }],
         fill: constant(0.5),
+        places: Vec::new(),
     }
 }
 
@@ -72,6 +73,7 @@ fn balls(count: f64, diameter_m: f64, height_m: f64) -> Joints {
         count,
         pieces: vec![Piece { height_m, diameter_m, barrel: true, conductivity: constant(58.0) }],
         fill: constant(0.026),
+        places: Vec::new(),
     }
 }
 
@@ -85,6 +87,7 @@ pub fn bare() -> Problem {
         balls: balls(289.0, 0.45e-3, 0.34e-3),
         board: Some(board(TestBoard::TwoPlanes, body)),
         lid: None,
+        ring: None,
         service: Service {
             ambient_k: 328.15,
             surroundings: Surroundings::StillAir,
@@ -93,6 +96,7 @@ pub fn bare() -> Problem {
         },
         emissivity: Emissivity::default(),
         cold_plate_film: 20_000.0,
+        fineness: None,
     }
 }
 

@@ -29,14 +29,15 @@ pub struct Settled<'a> {
 /// A film that is too weak to matter and keeps quotients finite, W/(m2 K).
 const LEAST_FILM: f64 = 1e-6;
 
-struct Faces {
-    top: Option<AirFace>,
-    board_top: Option<AirFace>,
-    board_bottom: Option<AirFace>,
+/// The faces that lie in air.
+pub(crate) struct Faces {
+    pub top: Option<AirFace>,
+    pub board_top: Option<AirFace>,
+    pub board_bottom: Option<AirFace>,
 }
 
 impl Faces {
-    fn of(setting: &Setting) -> Faces {
+    pub(crate) fn of(setting: &Setting) -> Faces {
         let (w, h) = (setting.board.width_m, setting.board.height_m);
         // Package and board are one hot horizontal face to the air that rises from them: both take the board's length.
         let face = |facing, speed| AirFace {

@@ -36,6 +36,12 @@ pub enum Refusal {
     /// No heat can leave.
     #[error("no heat can leave the package: {0}")]
     NoWayOut(&'static str),
+    /// The package cannot be cut into cells.
+    #[error("the solid model cannot be cut: {why}")]
+    NoGrid {
+        /// Why.
+        why: String,
+    },
     /// The films and temperatures did not agree.
     #[error("temperatures and films do not settle at {power_w} W: check the power and the films")]
     Unsettled {
@@ -130,6 +136,16 @@ fn joints(of: &str, joints: &Joints, area_m2: f64) -> Checked {
     }
     if !(joints.count >= 0.0 && joints.count <= 1e9) {
         return refuse(format!("the number of joints of {of}"), joints.count, "from 0 to 1e9");
+    }
+    if !joints.places.is_empty() && joints.places.len() as f64 != joints.count {
+        return refuse(
+            format!("the number of places of the joints of {of}"),
+            joints.places.len() as f64,
+            "the number of joints, or none",
+        );
+    }
+    for place in &joints.places {
+        place.iter().try_for_each(|&v| offset(format!("the place of a joint of {of}"), v))?;
     }
     for piece in &joints.pieces {
         length(format!("the height of a joint of {of}"), piece.height_m)?;
@@ -279,6 +295,26 @@ pub(crate) fn check(p: &Problem) -> Checked {
                 return refuse("the band of the lid's foot", foot.band_m, "less than half of the lid");
             }
         }
+    }
+    if let Some(ring) = &p.ring {
+        length("the width of the ring", ring.width_m)?;
+        length("the height of the ring", ring.height_m)?;
+        length("the thickness of the ring", ring.thickness_m)?;
+        length("the band of the ring", ring.band_m)?;
+        table("the conductivity of the ring", &ring.conductivity)?;
+        layer("the ring", &ring.adhesive)?;
+        let own = [ring.width_m, ring.height_m];
+        if !lies_on([0.0; 2], own, size) {
+            return Err(Refusal::Outside { what: "the ring".into(), on: "the substrate".into() });
+        }
+        if 2.0 * ring.band_m >= own[0].min(own[1]) {
+            return refuse("the band of the ring", ring.band_m, "less than half of the ring");
+        }
+    }
+    if let Some(fineness) = p.fineness
+        && !(0.1..=8.0).contains(&fineness)
+    {
+        return refuse("the fineness of the grid", fineness, "from 0.1 to 8");
     }
     let service = &p.service;
     if !(100.0..=1000.0).contains(&service.ambient_k) {

@@ -93,6 +93,8 @@ pub struct Body {
     pub(super) exposed: Vec<Exposed>,
     /// Cells that exist.
     pub(super) count: usize,
+    /// By colour, one bit a place: set where a cell exists.
+    exists: Pair<u64>,
     /// Conductances of the exposed faces to their outside, W/K, as last set.
     pub(super) faces: Vec<f64>,
 }
@@ -126,11 +128,17 @@ impl Body {
         drop(filled);
         let couplings = conductances(&grid, &strips, medium);
         let protected = protected(&strips, medium);
-        let (exposed, count) = exposed(&grid, &strips, medium);
+        let (exposed, found) = exposed(&grid, &strips, medium);
+        let mut exists = [0, 1].map(|c| vec![0u64; strips.len(c).div_ceil(64)]);
+        for (colour, place) in &found {
+            exists[*colour][place / 64] |= 1 << (place % 64);
+        }
+        let count = found.len();
+        drop(found);
         let widths = [0, 1].map(|a| (0..cells[a]).map(|i| grid.width(a, i)).collect());
         let finest = Level { strips, couplings, widths, ..Level::default() };
         let faces = vec![0.0; exposed.len()];
-        Ok(Body { grid, hierarchy: Hierarchy::new(finest, protected), exposed, count, faces })
+        Ok(Body { grid, hierarchy: Hierarchy::new(finest, protected), exposed, count, exists, faces })
     }
 
     /// The grid.
@@ -146,6 +154,12 @@ impl Body {
     /// Faces with nothing beyond them, in the order in which films are given.
     pub fn exposed(&self) -> &[Exposed] {
         &self.exposed
+    }
+
+    /// Colour and place of a cell that exists.
+    pub(super) fn place(&self, cell: [usize; 3]) -> Option<(usize, usize)> {
+        let (colour, place) = self.finest().strips.place(cell)?;
+        (self.exists[colour][place / 64] >> (place % 64) & 1 == 1).then_some((colour, place))
     }
 
     pub(super) fn finest(&self) -> &Level {
@@ -305,19 +319,19 @@ fn protected(strips: &Strips, medium: &impl Medium) -> [Vec<bool>; 2] {
     [along_x, along_y]
 }
 
-/// Faces of cells with nothing beyond, in the order of the cells, and the number of cells.
-fn exposed(grid: &Grid, strips: &Strips, medium: &impl Medium) -> (Vec<Exposed>, usize) {
+/// Faces of cells with nothing beyond, in the order of the cells, and the places of all cells.
+fn exposed(grid: &Grid, strips: &Strips, medium: &impl Medium) -> (Vec<Exposed>, Vec<(usize, usize)>) {
     use rayon::prelude::*;
     let cells = grid.cells();
     let row = |y: usize| {
         let mut out = Vec::new();
-        let mut count = 0;
+        let mut found = Vec::new();
         for z in 0..cells[2] {
             let [from, end] = strips.span(y, z);
             for x in from..end {
                 let cell = [x, y, z];
                 let (Some(k), Some(place)) = (medium.conductivity(cell), strips.place(cell)) else { continue };
-                count += 1;
+                found.push(place);
                 for (axis, sides) in
                     [[Side::Left, Side::Right], [Side::Front, Side::Back], [Side::Bottom, Side::Top]].iter().enumerate()
                 {
@@ -342,9 +356,9 @@ fn exposed(grid: &Grid, strips: &Strips, medium: &impl Medium) -> (Vec<Exposed>,
                 }
             }
         }
-        (out, count)
+        (out, found)
     };
     let rows: Vec<_> = (0..cells[1]).into_par_iter().map(row).collect();
-    let count = rows.iter().map(|r| r.1).sum();
-    (rows.into_iter().flat_map(|r| r.0).collect(), count)
+    let (faces, found): (Vec<_>, Vec<_>) = rows.into_iter().unzip();
+    (faces.concat(), found.concat())
 }

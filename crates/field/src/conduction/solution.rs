@@ -52,13 +52,13 @@ impl Body {
 
     /// Value of a field in a cell; `None` where no cell is.
     pub fn at(&self, field: &Field, cell: [usize; 3]) -> Option<f64> {
-        let (colour, place) = self.finest().strips.place(cell)?;
+        let (colour, place) = self.place(cell)?;
         Some(field.values[colour][place])
     }
 
     /// Adds to a field in a cell. Says whether the cell exists.
     pub fn add_at(&self, field: &mut Field, cell: [usize; 3], amount: f64) -> bool {
-        match self.finest().strips.place(cell) {
+        match self.place(cell) {
             Some((colour, place)) => {
                 field.values[colour][place] += amount;
                 true

@@ -1,0 +1,167 @@
+//! Which exposed face gives its heat to what, and the films that follow from its temperature.
+//!
+//! Convection of a face is that of the mean temperature of all faces of its kind, because the correlations are means
+//! over a plate; radiation is that of the face's own temperature.
+
+use super::mesh::ring;
+use super::parts::{Part, Parts};
+use crate::film::{AirFace, radiation};
+use crate::network::{Downward, Setting, Upward};
+use crate::problem::Problem;
+use crate::surroundings::Faces;
+use facedown_field::conduction::{Body, Field, Side};
+
+/// Kinds of faces.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Kind {
+    /// Uppermost faces of lid, dies.
+    Top,
+    /// Substrate around the dies, ring, and all upright faces of the package.
+    Beside,
+    /// Upper face of the board, and its rim.
+    BoardTop,
+    /// Lower face of the board.
+    BoardBottom,
+    /// Held by the cooled ring.
+    Ring,
+    /// Insulated.
+    Closed,
+}
+
+impl Kind {
+    /// All that give heat, in the order of their sums.
+    pub const OPEN: [Kind; 5] = [Kind::Top, Kind::Beside, Kind::BoardTop, Kind::BoardBottom, Kind::Ring];
+}
+
+/// Sums over the faces of a kind.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub(super) struct Sum {
+    /// Area, m2.
+    pub area: f64,
+    /// Mean rise, K.
+    pub rise: f64,
+    /// Heat that leaves, W.
+    pub heat: f64,
+    /// Convection or given film, W/(m2 K).
+    pub convection: f64,
+    /// Radiation, mean, W/(m2 K).
+    pub radiation: f64,
+}
+
+/// The exposed faces of a body, sorted by kind, with what cools them.
+pub(super) struct Skin {
+    kinds: Vec<Kind>,
+    faces: Faces,
+    up: Upward,
+    ambient_k: f64,
+    emissivity: [f64; 3],
+}
+
+impl Skin {
+    /// Sorts the faces of a body.
+    pub fn new(
+        problem: &Problem,
+        setting: &Setting,
+        parts: &Parts<'_>,
+        body: &Body,
+        part_of: impl Fn([usize; 3]) -> Part,
+    ) -> Skin {
+        let grid = body.grid();
+        let [inner, outer] = ring(parts);
+        let kind = |face: &facedown_field::conduction::Exposed| {
+            let at = [grid.middle(0, face.cell[0]), grid.middle(1, face.cell[1])];
+            let part = part_of(face.cell);
+            let upright = !matches!(face.side, Side::Top | Side::Bottom);
+            match (setting.down, setting.up) {
+                (Downward::Ring, _) => {
+                    let under = outer.holds(at) && !inner.holds(at);
+                    if part == Part::Board && under && !upright { Kind::Ring } else { Kind::Closed }
+                }
+                // All heat is to go through the top face.
+                (Downward::Insulated, _) => match (part, face.side) {
+                    (Part::Die(_) | Part::Lid, Side::Top) => Kind::Top,
+                    _ => Kind::Closed,
+                },
+                (Downward::Air(_), up) => match (part, face.side) {
+                    (Part::Board, Side::Bottom) => Kind::BoardBottom,
+                    (Part::Board, _) => Kind::BoardTop,
+                    (_, _) if up == Upward::Insulated => Kind::Closed,
+                    (Part::Die(_) | Part::Lid, Side::Top) => Kind::Top,
+                    // Nothing blows through the gap under lid and substrate.
+                    (_, Side::Bottom) => Kind::Closed,
+                    _ => Kind::Beside,
+                },
+            }
+        };
+        Skin {
+            kinds: body.exposed().iter().map(kind).collect(),
+            faces: Faces::of(setting),
+            up: setting.up,
+            ambient_k: setting.ambient_k,
+            emissivity: [problem.emissivity.top, problem.emissivity.substrate, problem.emissivity.board],
+        }
+    }
+
+    /// Sums over each kind of [`Kind::OPEN`] for a solved field.
+    pub fn sums(&self, body: &Body, field: &Field) -> [Sum; 5] {
+        let mut sums = [Sum::default(); 5];
+        for (i, (face, kind)) in body.exposed().iter().zip(&self.kinds).enumerate() {
+            let Some(at) = Kind::OPEN.iter().position(|k| k == kind) else { continue };
+            let [rise, heat] = body.on_face(field, i, 0.0);
+            sums[at].area += face.area;
+            sums[at].rise += face.area * rise;
+            sums[at].heat += heat;
+        }
+        for (sum, kind) in sums.iter_mut().zip(Kind::OPEN) {
+            if sum.area > 0.0 {
+                sum.rise /= sum.area;
+                sum.convection = self.convection(kind, sum.rise);
+                sum.radiation = (sum.heat / (sum.area * sum.rise) - sum.convection).max(0.0);
+            }
+        }
+        sums
+    }
+
+    fn air(&self, kind: Kind) -> Option<&AirFace> {
+        match kind {
+            Kind::Top => self.faces.top.as_ref(),
+            Kind::Beside => self.faces.top.as_ref().or(self.faces.board_top.as_ref()),
+            Kind::BoardTop => self.faces.board_top.as_ref(),
+            Kind::BoardBottom => self.faces.board_bottom.as_ref(),
+            Kind::Ring | Kind::Closed => None,
+        }
+    }
+
+    fn convection(&self, kind: Kind, mean_rise: f64) -> f64 {
+        match (kind, self.up) {
+            (Kind::Top, Upward::Film(film)) => film,
+            (Kind::Ring, _) => f64::INFINITY,
+            _ => self
+                .air(kind)
+                .map_or(0.0, |face| face.convection((self.ambient_k + mean_rise).max(1.0), self.ambient_k)),
+        }
+    }
+
+    /// Films of all exposed faces for temperatures of the last field, W/(m2 K). Without a field, those of 20 K.
+    pub fn films(&self, body: &Body, last: Option<&Field>) -> Vec<f64> {
+        let means = last.map(|field| self.sums(body, field));
+        let of = |at: usize| means.map_or(20.0, |m| m[at].rise);
+        let convection: Vec<f64> = Kind::OPEN.iter().enumerate().map(|(i, k)| self.convection(*k, of(i))).collect();
+        let exposed = 0..self.kinds.len();
+        exposed
+            .map(|i| {
+                let kind = self.kinds[i];
+                let Some(at) = Kind::OPEN.iter().position(|k| *k == kind) else { return 0.0 };
+                let emissivity = match kind {
+                    Kind::Top => self.emissivity[0],
+                    Kind::Beside => self.emissivity[1],
+                    _ => self.emissivity[2],
+                };
+                let radiates = self.air(kind).is_some() && !(kind == Kind::Top && matches!(self.up, Upward::Film(_)));
+                let rise = last.map_or(20.0, |field| body.on_face(field, i, 0.0)[0]);
+                let hot = (self.ambient_k + rise).max(1.0);
+                convection[at] + if radiates { radiation(emissivity, hot, self.ambient_k) } else { 0.0 }
+            })
+            .collect()
+    }
+}

@@ -1,0 +1,274 @@
+//! One setting solved in space: conductivities, films and temperatures that agree.
+//!
+//! Films and conductivities are taken at the temperatures of the last field and the field solved anew from it, until
+//! the heat that the new films would carry differs from what comes in by a millionth. Heat enters on the active face
+//! itself, between its two cells, which shares it between them by their half conductances.
+
+use super::air::{Kind, Skin, Sum};
+use super::fill::Filled;
+use super::mesh::{blocks, grid};
+use super::parts::{Area, Part, Parts, parts};
+use crate::network::Setting;
+use crate::problem::Problem;
+use crate::valid::Refusal;
+use facedown_field::conduction::{Body, Effort, Field, Medium, NoBody, Side};
+
+/// Memory that a case may take, bytes.
+const MEMORY: u64 = 12 << 30;
+/// Residual of each solution.
+const RESIDUAL: f64 = 1e-9;
+/// Most rounds of films and conductivities.
+const ROUNDS: usize = 60;
+/// Heat that the films may miss in the end, over the power.
+const SETTLED: f64 = 1e-7;
+
+/// A column of cells under one place of an active face.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Spot {
+    pub die: usize,
+    /// Columns of the grid.
+    pub column: [usize; 2],
+    pub area: f64,
+    pub heat: f64,
+    /// Cells below and above the face with the conductances from their middles to it, W/K.
+    pub below: Option<(usize, f64)>,
+    pub above: Option<(usize, f64)>,
+}
+
+/// A solved case.
+pub(super) struct Case<'a> {
+    pub parts: Parts<'a>,
+    pub body: Body,
+    pub field: Field,
+    pub spots: Vec<Spot>,
+    pub sums: [Sum; 5],
+    /// Box of every cell of the grid, and its conductivity through the plane, x fastest, then y.
+    cells: Vec<Option<(u16, f32)>>,
+    /// Heat that comes in less heat that leaves, over the first.
+    pub balance: f64,
+    /// Rounds of films and conductivities, and steps of the solver in all of them.
+    pub rounds: usize,
+    pub steps: usize,
+}
+
+impl Spot {
+    /// Rise of the face at the spot.
+    pub fn rise(&self, body: &Body, field: &Field) -> f64 {
+        let [x, y] = self.column;
+        let (mut flow, mut sum) = (self.heat, 0.0);
+        for (z, g) in [self.below, self.above].into_iter().flatten() {
+            flow += g * body.at(field, [x, y, z]).unwrap_or(0.0);
+            sum += g;
+        }
+        flow / sum
+    }
+
+    /// Heat that goes down and up from it.
+    pub fn shares(&self, body: &Body, field: &Field) -> [f64; 2] {
+        let [x, y] = self.column;
+        let rise = self.rise(body, field);
+        [self.below, self.above].map(|side| {
+            side.map_or(0.0, |(z, g)| g * (rise - body.at(field, [x, y, z]).unwrap_or(0.0)))
+        })
+    }
+}
+
+impl<'a> Case<'a> {
+    /// Solves a setting at a fineness.
+    ///
+    /// # Errors
+    /// [`Refusal`] where the grid does not fit, heat has no way out, or films and temperatures do not settle.
+    pub fn solve(problem: &'a Problem, setting: &'a Setting, fineness: f64) -> Result<Case<'a>, Refusal> {
+        let parts = parts(problem, setting);
+        let grid = grid(problem, setting, &parts, fineness)
+            .map_err(|e| Refusal::NoGrid { why: e.to_string() })?;
+        let power: f64 = setting.powers_w.iter().sum();
+        let unsettled = || Refusal::Unsettled { power_w: power };
+        let refuse = |e: NoBody| Refusal::NoGrid { why: e.to_string() };
+        let at = [setting.ambient_k + 20.0, setting.ambient_k];
+        let medium = Filled::new(&parts, &grid, setting.pattern, at);
+        let mut body = Body::new(grid.clone(), &medium, MEMORY).map_err(refuse)?;
+        let part_of =
+            |medium: &Filled<'_>, cell| medium.slab(cell).map_or(Part::Air, |s| parts.slabs[s].part);
+        let skin = Skin::new(problem, setting, &parts, &body, |cell| part_of(&medium, cell));
+        let depends = parts.slabs.iter().any(|s| s.nodes().len() > 1);
+        let mut spots = spots(problem, setting, &parts, &body, &medium);
+        let mut field: Option<Field> = None;
+        let (mut steps, mut damped) = (0, 1.0);
+        let mut last_films: Vec<f64> = Vec::new();
+        let (mut before, mut last_residual) = (f64::INFINITY, f64::INFINITY);
+        for round in 0..ROUNDS {
+            let wanted = skin.films(&body, field.as_ref());
+            let missed = match &field {
+                None => f64::INFINITY,
+                Some(field) => {
+                    // What the wanted films would carry from the faces as they are.
+                    let mut out = 0.0;
+                    for (i, film) in wanted.iter().enumerate() {
+                        let [rise, heat] = body.on_face(field, i, 0.0);
+                        let face = &body.exposed()[i];
+                        out += if film.is_finite() { film * face.area * rise } else { heat };
+                    }
+                    if power > 0.0 { ((out - power) / power).abs() } else { out.abs() }
+                }
+            };
+            if !missed.is_finite() && field.is_some() {
+                return Err(unsettled());
+            }
+            if missed < SETTLED && last_residual <= 1e-8 && round > 2 {
+                let field = field.ok_or_else(unsettled)?;
+                let sums = skin.sums(&body, &field);
+                let out: f64 = sums.iter().map(|s| s.heat).sum();
+                let balance = if power > 0.0 { (power - out) / power } else { out };
+                let cells = cells(&body, &medium);
+                return Ok(Case { parts, body, field, spots, sums, cells, balance, rounds: round, steps });
+            }
+            if missed > 0.7 * before {
+                damped = (0.6_f64 * damped).max(0.05);
+            }
+            before = missed;
+            let films: Vec<f64> = if last_films.is_empty() || damped == 1.0 {
+                wanted
+            } else {
+                let toward = |(a, b): (&f64, &f64)| if *a > 0.0 && b.is_finite() { a * (b / a).powf(damped) } else { *b };
+                last_films.iter().zip(&wanted).map(toward).collect()
+            };
+            // Conductivities follow in the first rounds only; after that they move less than the films do.
+            if depends && let Some(known) = field.as_ref().filter(|_| round < 6) {
+                let next = {
+                    let warm = Filled::new(&parts, &grid, setting.pattern, at).warmed(&body, known);
+                    let next = Body::new(grid.clone(), &warm, MEMORY).map_err(refuse)?;
+                    spots = self::spots(problem, setting, &parts, &next, &warm);
+                    next
+                };
+                body = next;
+            }
+            body.set_ground(&films, None);
+            let mut load = body.zero();
+            for spot in &spots {
+                let whole: f64 = [spot.below, spot.above].into_iter().flatten().map(|s| s.1).sum();
+                for (z, g) in [spot.below, spot.above].into_iter().flatten() {
+                    body.add_at(&mut load, [spot.column[0], spot.column[1], z], spot.heat * g / whole);
+                }
+            }
+            // A field of the first rounds need not be better than the films that it is found with.
+            let residual = if round == 0 { 1e-3 } else { (0.02 * missed).clamp(RESIDUAL, 1e-3) };
+            let effort = Effort { residual, ..Effort::default() };
+            let solution = body.solve(&load, field.as_ref(), effort).map_err(|_| unsettled())?;
+            steps += solution.steps;
+            last_residual = solution.residual;
+            field = Some(solution.field);
+            last_films = films;
+        }
+        Err(unsettled())
+    }
+
+    fn cell(&self, cell: [usize; 3]) -> Option<(u16, f32)> {
+        let [nx, ny, _] = self.body.grid().cells();
+        self.cells[(cell[2] * ny + cell[1]) * nx + cell[0]]
+    }
+
+    /// Part that a cell belongs to.
+    pub fn part(&self, cell: [usize; 3]) -> Option<Part> {
+        Some(self.parts.slabs[usize::from(self.cell(cell)?.0)].part)
+    }
+
+    /// Rise of a cell and the conductance from its middle to its upper or lower face, W/K.
+    pub fn half(&self, cell: [usize; 3]) -> Option<(f64, f64)> {
+        let (_, through) = self.cell(cell)?;
+        let grid = self.body.grid();
+        let area = grid.width(0, cell[0]) * grid.width(1, cell[1]);
+        let rise = self.body.at(&self.field, cell)?;
+        Some((rise, 2.0 * f64::from(through) * area / grid.width(2, cell[2])))
+    }
+
+    /// Rise of an exposed face of a cell; `None` where the face is not exposed.
+    pub fn face_of(&self, cell: [usize; 3], side: Side) -> Option<f64> {
+        // The order of `Body::exposed`: rows, then height, then along the row, then sides.
+        let key = |c: [usize; 3], s: Side| (c[1], c[2], c[0], s);
+        let faces = self.body.exposed();
+        let at = faces.binary_search_by(|f| key(f.cell, f.side).cmp(&key(cell, side))).ok()?;
+        Some(self.body.on_face(&self.field, at, 0.0)[0])
+    }
+
+    /// Sum over a kind of faces.
+    pub fn sum(&self, kind: Kind) -> Sum {
+        Kind::OPEN.iter().position(|k| *k == kind).map_or(Sum::default(), |i| self.sums[i])
+    }
+}
+
+fn cells(body: &Body, medium: &Filled<'_>) -> Vec<Option<(u16, f32)>> {
+    let [nx, ny, nz] = body.grid().cells();
+    let mut out = Vec::with_capacity(nx * ny * nz);
+    for z in 0..nz {
+        for y in 0..ny {
+            for x in 0..nx {
+                let cell = [x, y, z];
+                out.push(medium.slab(cell).zip(medium.conductivity(cell)).map(|(s, k)| (s as u16, k[2] as f32)));
+            }
+        }
+    }
+    out
+}
+
+/// All places of all active faces with their heat.
+fn spots(
+    problem: &Problem,
+    setting: &Setting,
+    parts: &Parts<'_>,
+    body: &Body,
+    medium: &Filled<'_>,
+) -> Vec<Spot> {
+    let grid = body.grid();
+    let nz = grid.cells()[2];
+    let blocks = blocks(problem, parts);
+    let mut out = Vec::new();
+    for (die, area) in parts.dies.iter().enumerate() {
+        let own = &problem.dies[die];
+        let scale = if own.power_w > 0.0 { setting.powers_w[die] / own.power_w } else { 0.0 };
+        let even = setting.powers_w[die] / (own.width_m * own.height_m);
+        let face = parts.active[die];
+        // The edge of the grid nearest to the face.
+        let above = grid.holding(2, face + 0.25 * grid.width(2, grid.holding(2, face)));
+        let edge = if (grid.edges(2)[above + 1] - face).abs() < (grid.edges(2)[above] - face).abs() {
+            above + 1
+        } else {
+            above
+        };
+        let [xs, ys] = [0, 1].map(|axis| {
+            let line = grid.edges(axis);
+            let first = line.partition_point(|e| *e < area.from[axis] - 1e-3 * grid.width(axis, 0)).min(line.len() - 2);
+            first..line.len() - 1
+        });
+        for y in ys {
+            if grid.middle(1, y) > area.to[1] {
+                break;
+            }
+            for x in xs.clone() {
+                let at = [grid.middle(0, x), grid.middle(1, y)];
+                if at[0] > area.to[0] {
+                    break;
+                }
+                if !area.holds(at) {
+                    continue;
+                }
+                let [w, h] = [grid.width(0, x), grid.width(1, y)];
+                let heat = if own.blocks.is_empty() {
+                    even * w * h
+                } else {
+                    let inside = |b: &Area| b.holds(at);
+                    let over = blocks.iter().filter(|(d, b, _)| *d == die && inside(b));
+                    over.map(|(_, b, p)| p * scale / (b.size()[0] * b.size()[1])).sum::<f64>() * w * h
+                };
+                let half = |z: usize| {
+                    let k = medium.conductivity([x, y, z])?;
+                    Some((z, 2.0 * k[2] * w * h / grid.width(2, z)))
+                };
+                let below = edge.checked_sub(1).and_then(half);
+                let above = (edge < nz).then(|| half(edge)).flatten();
+                out.push(Spot { die, column: [x, y], area: w * h, heat, below, above });
+            }
+        }
+    }
+    out
+}

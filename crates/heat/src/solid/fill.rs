@@ -1,0 +1,193 @@
+//! What fills the cells: for each cell the uppermost box, its conductivity at the cell's own temperature, and for joints
+//! the share of the cell that they really take.
+
+use super::parts::{Area, Conduct, Parts, Slab};
+use crate::mixing::{Pattern, joint_sheet};
+use crate::problem::Joints;
+use facedown_field::conduction::{Body, Field, Medium};
+use facedown_field::grid::Grid;
+
+/// No box.
+const NONE: u16 = u16::MAX;
+
+/// Conductivities in and through the plane over temperature: K and W/(m K).
+type Curve = Vec<(f64, [f64; 2])>;
+
+/// What one box conducts.
+enum Property {
+    /// The same everywhere.
+    Even(Curve),
+    /// By column of the grid: x fastest, in the rectangle of columns that starts at the first pair.
+    Map { from: [usize; 2], columns: usize, values: Vec<[f32; 2]> },
+}
+
+/// The cells of a package.
+pub(super) struct Filled<'a> {
+    grid: &'a Grid,
+    /// Group of boxes of every z.
+    group: Vec<usize>,
+    /// Box of every column, x fastest, by group.
+    maps: Vec<Vec<u16>>,
+    properties: Vec<Property>,
+    /// Rises over the ambient that conductivities are taken at, with the ambient.
+    warm: Option<(&'a Body, &'a Field)>,
+    /// Temperature before any field is known; the ambient of the field's rises.
+    start_k: f64,
+    ambient_k: f64,
+}
+
+impl<'a> Filled<'a> {
+    /// Fills a grid; conductivities at `start_k`.
+    pub fn new(
+        parts: &Parts<'_>,
+        grid: &'a Grid,
+        pattern: Pattern,
+        [start_k, ambient_k]: [f64; 2],
+    ) -> Filled<'a> {
+        let [nx, ny, nz] = grid.cells();
+        let mut sets: Vec<Vec<usize>> = Vec::new();
+        let mut group = Vec::with_capacity(nz);
+        for z in 0..nz {
+            let at = grid.middle(2, z);
+            let set: Vec<usize> = (0..parts.slabs.len())
+                .filter(|&i| at > parts.slabs[i].z[0] && at < parts.slabs[i].z[1])
+                .collect();
+            let place = sets.iter().position(|s| *s == set).unwrap_or_else(|| {
+                sets.push(set);
+                sets.len() - 1
+            });
+            group.push(place);
+        }
+        let maps = sets
+            .iter()
+            .map(|set| {
+                let mut map = vec![NONE; nx * ny];
+                for &i in set {
+                    let slab = &parts.slabs[i];
+                    for y in 0..ny {
+                        for x in 0..nx {
+                            let at = [grid.middle(0, x), grid.middle(1, y)];
+                            if slab.area.holds(at) && !slab.hole.is_some_and(|h| h.holds(at)) {
+                                map[y * nx + x] = i as u16;
+                            }
+                        }
+                    }
+                }
+                map
+            })
+            .collect();
+        let properties = parts.slabs.iter().map(|s| property(s, grid, pattern, start_k)).collect();
+        Filled { grid, group, maps, properties, warm: None, start_k, ambient_k }
+    }
+
+    /// The same cells with conductivities at the temperatures of a field.
+    pub fn warmed<'b>(self, body: &'b Body, field: &'b Field) -> Filled<'b>
+    where
+        'a: 'b,
+    {
+        Filled { warm: Some((body, field)), ..self }
+    }
+
+    /// The box that holds a cell.
+    pub fn slab(&self, [x, y, z]: [usize; 3]) -> Option<usize> {
+        let nx = self.grid.cells()[0];
+        let slab = self.maps[self.group[z]][y * nx + x];
+        (slab != NONE).then_some(usize::from(slab))
+    }
+}
+
+impl Medium for Filled<'_> {
+    fn conductivity(&self, cell: [usize; 3]) -> Option<[f64; 3]> {
+        let [plane, through] = match &self.properties[self.slab(cell)?] {
+            Property::Even(curve) if curve.len() == 1 => curve[0].1,
+            Property::Even(curve) => {
+                let rise = self.warm.and_then(|(body, field)| body.at(field, cell));
+                on_curve(curve, rise.map_or(self.start_k, |r| self.ambient_k + r))
+            }
+            Property::Map { from, columns, values } => {
+                values[(cell[1] - from[1]) * columns + cell[0] - from[0]].map(f64::from)
+            }
+        };
+        Some([plane, plane, through])
+    }
+}
+
+fn on_curve(curve: &Curve, temperature_k: f64) -> [f64; 2] {
+    let after = curve.partition_point(|p| p.0 < temperature_k);
+    match (after.checked_sub(1).map(|i| curve[i]), curve.get(after)) {
+        (Some(a), Some(b)) => {
+            let s = (temperature_k - a.0) / (b.0 - a.0);
+            [0, 1].map(|i| a.1[i] + s * (b.1[i] - a.1[i]))
+        }
+        (Some(only), None) => only.1,
+        (None, only) => only.map_or([f64::NAN; 2], |p| p.1),
+    }
+}
+
+fn property(slab: &Slab<'_>, grid: &Grid, pattern: Pattern, temperature_k: f64) -> Property {
+    if let Conduct::Joints(joints) = &slab.conduct
+        && !joints.places.is_empty()
+    {
+        return by_column(joints, &slab.area, grid, temperature_k);
+    }
+    let nodes = slab.nodes();
+    Property::Even(
+        nodes
+            .iter()
+            .map(|&t| {
+                let sheet = slab.sheet(t, pattern);
+                (t, [sheet.in_plane, sheet.through])
+            })
+            .collect(),
+    )
+}
+
+/// Joints where they stand: the area of each is shared out over the columns that its square of the same area covers,
+/// and a column conducts as an array of that density would.
+fn by_column(joints: &Joints, area: &Area, grid: &Grid, temperature_k: f64) -> Property {
+    let range = |axis: usize| {
+        let [from, to] = [area.from[axis], area.to[axis]];
+        let first = grid.holding(axis, from + 0.25 * grid.width(axis, grid.holding(axis, from)));
+        let last = grid.holding(axis, to - 0.25 * grid.width(axis, grid.holding(axis, to)));
+        first..last + 1
+    };
+    let [xs, ys] = [range(0), range(1)];
+    let columns = xs.len();
+    let widest = joints.pieces.iter().map(|p| p.diameter_m).fold(0.0, f64::max);
+    let side = widest * std::f64::consts::PI.sqrt() / 2.0;
+    let mut density = vec![0.0_f64; columns * ys.len()];
+    for place in &joints.places {
+        let low = [0, 1].map(|a| area.from[a] + place[a] - side / 2.0);
+        let covered = |axis: usize, among: &std::ops::Range<usize>| -> Vec<(usize, f64)> {
+            let first = grid.holding(axis, low[axis]).clamp(among.start, among.end - 1);
+            let last = grid.holding(axis, low[axis] + side).clamp(among.start, among.end - 1);
+            (first..=last)
+                .map(|i| {
+                    let edges = &grid.edges(axis)[i..=i + 1];
+                    (i - among.start, (edges[1].min(low[axis] + side) - edges[0].max(low[axis])).max(0.0))
+                })
+                .collect()
+        };
+        let (along_x, along_y) = (covered(0, &xs), covered(1, &ys));
+        for &(y, h) in &along_y {
+            for &(x, w) in &along_x {
+                let cell = grid.width(0, xs.start + x) * grid.width(1, ys.start + y);
+                // Joints for each area, as many as there would be of this density in the whole area.
+                density[y * columns + x] += w * h / (side * side) / cell;
+            }
+        }
+    }
+    let [w, h] = area.size();
+    let fullest = 0.98 / (side * side);
+    let values = density
+        .iter()
+        .map(|d| {
+            // A column inside one joint is metal all over, whatever its square.
+            let count = d.min(fullest) * w * h;
+            let local = Joints { count, places: Vec::new(), ..joints.clone() };
+            let sheet = joint_sheet(&local, w * h, temperature_k);
+            [sheet.in_plane as f32, sheet.through as f32]
+        })
+        .collect();
+    Property::Map { from: [xs.start, ys.start], columns, values }
+}

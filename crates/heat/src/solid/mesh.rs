@@ -1,0 +1,116 @@
+//! The grid of a package: every edge of every box is an edge of the grid, finest at the dies.
+//!
+//! In the plane the spacing is a share of the smallest die or block and grows outward; along z a layer that is thinner
+//! than the spacing is one cell, which costs no accuracy, because a stack of layers is exact across at any number of
+//! cells, and the thick ones are cut so that heat can turn in them. All spacings are divided by the fineness.
+
+use super::parts::{Area, Parts};
+use crate::network::{Downward, Setting};
+use crate::problem::Problem;
+use crate::standards::RING_DISTANCE_M;
+use facedown_field::grid::{Grid, Growth, Mark, NotAGrid, graded};
+
+/// Cells over the shorter side of the smallest die at fineness 1.
+const OVER_A_DIE: f64 = 26.0;
+/// Cells over the shorter side of a power block at fineness 1, at least.
+const OVER_A_BLOCK: f64 = 4.0;
+/// Cells over the board's longer side at fineness 1, far from the package.
+const OVER_A_BOARD: f64 = 30.0;
+/// Thickest cell inside the package at fineness 1, m.
+const THICKEST: f64 = 120e-6;
+/// Edges nearer than this are one, m.
+const NEAREST: f64 = 2e-8;
+
+/// Largest ratio of neighbouring cells.
+const GROWTH: f64 = 1.3;
+
+/// Outer sides of the ring that is held cold, from the package (JESD51-8: at least 4 mm wide), m.
+pub(super) const RING_WIDTH_M: f64 = 4e-3;
+
+/// Blocks of all dies in space.
+pub(super) fn blocks(problem: &Problem, parts: &Parts<'_>) -> Vec<(usize, Area, f64)> {
+    let mut out = Vec::new();
+    for (i, die) in problem.dies.iter().enumerate() {
+        let [x, y] = parts.dies[i].from;
+        for b in &die.blocks {
+            let from = [x + b.x_m, y + b.y_m];
+            out.push((i, Area { from, to: [from[0] + b.width_m, from[1] + b.height_m] }, b.power_w));
+        }
+    }
+    out
+}
+
+/// The inner and the outer edge of the cold ring.
+pub(super) fn ring(parts: &Parts<'_>) -> [Area; 2] {
+    [RING_DISTANCE_M, RING_DISTANCE_M + RING_WIDTH_M].map(|d| {
+        let [w, h] = parts.substrate.size();
+        Area::around(parts.substrate.middle(), [w + 2.0 * d, h + 2.0 * d])
+    })
+}
+
+/// Draws the grid.
+pub(super) fn grid(
+    problem: &Problem,
+    setting: &Setting,
+    parts: &Parts<'_>,
+    fineness: f64,
+) -> Result<Grid, NotAGrid> {
+    let smallest = parts.dies.iter().flat_map(Area::size).fold(f64::INFINITY, f64::min);
+    let fine = smallest / (OVER_A_DIE * fineness);
+    let whole = parts.slabs.iter().flat_map(|s| s.area.size()).fold(0.0, f64::max);
+    let largest = (whole / (OVER_A_BOARD * fineness)).max(fine);
+    let blocks = blocks(problem, parts);
+    let ring = if setting.down == Downward::Ring { ring(parts).to_vec() } else { Vec::new() };
+    let line = |axis: usize| {
+        let mut marks: Vec<Mark> = Vec::new();
+        let both = |area: &Area, spacing: f64| [area.from[axis], area.to[axis]].map(|at| Mark { at, spacing });
+        for slab in &parts.slabs {
+            // Far edges may be coarse: their spacing is bounded by the growth from the dies.
+            marks.extend(both(&slab.area, largest.min(2.0 * fine)));
+            marks.extend(slab.hole.iter().flat_map(|hole| both(hole, largest.min(2.0 * fine))));
+        }
+        for die in &parts.dies {
+            marks.extend(both(die, 0.5 * fine));
+            // A die is as fine inside as the share asks for, not as coarse as the growth would allow.
+            let [from, to] = [die.from[axis], die.to[axis]];
+            let steps = ((to - from) / (4.0 * fine)).ceil().max(1.0);
+            for k in 1..steps as usize {
+                marks.push(Mark { at: from + (to - from) * k as f64 / steps, spacing: fine });
+            }
+        }
+        for (_, block, _) in &blocks {
+            let shorter = block.size().into_iter().fold(f64::INFINITY, f64::min);
+            let spacing = fine.min(shorter / (OVER_A_BLOCK * fineness));
+            marks.extend(both(block, spacing));
+        }
+        for area in &ring {
+            // Heat enters the ring within a millimetre of its edge.
+            marks.extend(both(area, largest.min(2.0 * fine)));
+        }
+        let inside = parts.slabs.iter().fold([f64::INFINITY, f64::NEG_INFINITY], |s, b| {
+            [s[0].min(b.area.from[axis]), s[1].max(b.area.to[axis])]
+        });
+        marks.retain(|m| m.at >= inside[0] - NEAREST && m.at <= inside[1] + NEAREST);
+        graded(&marks, Growth { ratio: GROWTH, largest, nearest: NEAREST.max(1e-3 * fine) })
+    };
+    Grid::new([line(0), line(1), upward(parts, fineness)])
+}
+
+/// Edges along z: every face of a box, thick layers cut.
+fn upward(parts: &Parts<'_>, fineness: f64) -> Vec<f64> {
+    let mut faces: Vec<f64> = parts.slabs.iter().flat_map(|s| s.z).collect();
+    faces.sort_by(f64::total_cmp);
+    faces.dedup_by(|b, a| *b - *a <= NEAREST);
+    let thickest = THICKEST / fineness;
+    let mut edges = Vec::new();
+    for pair in faces.windows(2) {
+        edges.push(pair[0]);
+        let height = pair[1] - pair[0];
+        let cells = (height / thickest - 1e-9).ceil().clamp(1.0, 400.0);
+        for k in 1..cells as usize {
+            edges.push(pair[0] + height * k as f64 / cells);
+        }
+    }
+    edges.extend(faces.last());
+    edges
+}

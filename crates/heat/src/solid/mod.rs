@@ -1,0 +1,29 @@
+//! The package as a solid: temperatures in space by finite volumes, with the closed forms as its hand check.
+//!
+//! The same problem and settings as the network ([`crate::network`]), laid out as boxes ([`parts`]), cut by a grid
+//! ([`mesh`]), filled with the conductivities of the real layout ([`fill`]), cooled by the air around ([`air`]) and
+//! solved ([`case`]) until conductivities, films and temperatures agree. Everything that a test or a service asks for
+//! is read off the field ([`reading`]). Three grids give each reading its numerical error ([`error`]).
+
+mod air;
+mod case;
+mod error;
+mod fill;
+mod mesh;
+pub mod parts;
+mod reading;
+
+pub use error::{Estimate, estimate, extrapolated};
+pub use reading::{Crossing, DieReading, FaceReading, Map, Reading};
+
+use crate::network::Setting;
+use crate::problem::Problem;
+use crate::valid::Refusal;
+
+/// Solves a setting at a fineness (1 is the usual grid) and reads it off.
+///
+/// # Errors
+/// [`Refusal`] where the grid does not fit into memory, heat has no way out, or films and temperatures do not settle.
+pub fn solve(problem: &Problem, setting: &Setting, fineness: f64) -> Result<Reading, Refusal> {
+    Ok(Reading::of(problem, &case::Case::solve(problem, setting, fineness)?))
+}

@@ -3,7 +3,7 @@
 //! The layout is the same in every form and is taken over from the run of the design; all studies behind it are solved
 //! again. Forms that the design does not give are of usual sizes and say so.
 
-use crate::graph::{Graph, Run};
+use crate::graph::{Depth, Graph, Run};
 use crate::requirements::judgements;
 use crate::studies::{REDISTRIBUTION, RULE_CHECK};
 use crate::verdict::{Bound, Judgement, Verdict};
@@ -94,7 +94,8 @@ pub fn compare(graph: &Graph<Design>, variants: &[Variant], base: &Run, control:
     variants
         .iter()
         .map(|variant| {
-            let run = graph.vary(&variant.design, base, &[REDISTRIBUTION, RULE_CHECK], control.unheard());
+            let held = [REDISTRIBUTION, RULE_CHECK];
+            let run = graph.vary(&variant.design, &[base], &held, Depth::Solvers, control.unheard());
             let failures = run.failures().into_iter().map(|(study, part, what)| {
                 if part.is_empty() {
                     format!("{study}: {what}")

@@ -137,12 +137,24 @@ pub trait Study<D>: Send + Sync {
     fn join(&self, figure: &str) -> Join;
 }
 
+/// How far studies go.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Depth {
+    /// Solvers where a study has one, closed forms beside them.
+    #[default]
+    Solvers,
+    /// Closed forms alone: for derivatives and searches, where the change counts and not the last percent.
+    ClosedForms,
+}
+
 /// The results that a study declared to read.
 pub struct Upstream<'a> {
     reads: &'a [Reads],
+    /// How far the studies of this run go.
+    pub depth: Depth,
     done: &'a BTreeMap<&'static str, StudyRun>,
-    /// Where the run varies another one, the results that it takes over from there.
-    base: Option<&'a Run>,
+    /// Where the run varies others, the results that it takes over from there.
+    bases: &'a [&'a Run],
 }
 
 impl<'a> Upstream<'a> {
@@ -156,7 +168,7 @@ impl<'a> Upstream<'a> {
                 "The study reads \"{study}\" without having declared it."
             )));
         }
-        let held = self.base.and_then(|base| base.studies.get(study));
+        let held = self.bases.iter().find_map(|base| base.studies.get(study));
         let Some(run) = self.done.get(study).or(held) else { return Ok(Vec::new()) };
         let mut parts = Vec::new();
         for part in &run.parts {
@@ -277,15 +289,21 @@ pub enum GraphError {
 /// The studies of one run, in an order in which each stands after all that it reads.
 pub struct Graph<D> {
     studies: Vec<Box<dyn AnyStudy<D>>>,
+    depth: Depth,
 }
 
 impl<D> Default for Graph<D> {
     fn default() -> Self {
-        Graph { studies: Vec::new() }
+        Graph { studies: Vec::new(), depth: Depth::default() }
     }
 }
 
 impl<D> Graph<D> {
+    /// The same studies, run as far as `depth`.
+    pub fn at_depth(self, depth: Depth) -> Graph<D> {
+        Graph { depth, ..self }
+    }
+
     /// Adds a study after those that it reads. Since a study can only read what stands before it, the graph has no
     /// cycle by construction.
     ///
@@ -345,22 +363,31 @@ impl<D> Graph<D> {
         control: Control<'_>,
     ) -> Run {
         let wanted = |name: &str| selected.is_none_or(|s| s.contains(name));
-        self.run_some(design, &wanted, None, cache, control)
+        self.run_some(design, &wanted, (self.depth, &[]), cache, control)
     }
 
-    /// Runs a design that differs from that of `base` in a quantity that the studies in `held` do not depend on: their
-    /// results are taken over from there, and of the others only what `base` has, where it reads something else than there.
+    /// Runs a design that differs from that of `bases` in a quantity that the studies in `held` do not depend on: their
+    /// results are taken over from the first that has them, and of the others what one of `bases` has solved for the
+    /// same input.
     /// Nothing is cached or told.
-    pub fn vary(&self, design: &D, base: &Run, held: &[&str], control: Control<'_>) -> Run {
-        let wanted = |name: &str| base.studies.contains_key(name) && !held.contains(&name);
-        self.run_some(design, &wanted, Some(base), &Cache::none(), control)
+    pub fn vary(
+        &self,
+        design: &D,
+        bases: &[&Run],
+        held: &[&str],
+        depth: Depth,
+        control: Control<'_>,
+    ) -> Run {
+        let known = |name: &str| bases.iter().any(|base| base.studies.contains_key(name));
+        let wanted = |name: &str| known(name) && !held.contains(&name);
+        self.run_some(design, &wanted, (depth, bases), &Cache::none(), control)
     }
 
     fn run_some(
         &self,
         design: &D,
         wanted: &dyn Fn(&str) -> bool,
-        base: Option<&Run>,
+        (depth, bases): (Depth, &[&Run]),
         cache: &Cache,
         control: Control<'_>,
     ) -> Run {
@@ -382,7 +409,7 @@ impl<D> Graph<D> {
                 Some(name) => {
                     nothing(node, Absent::Impossible(format!("It reads \"{name}\", which failed.")))
                 }
-                None => study.run_of(design, &mut run, base, cache, control),
+                None => study.run_of(design, &mut run, (depth, bases), cache, control),
             };
             if let Some(Absent::NotInDesign(reason) | Absent::Impossible(reason)) = &done.absent {
                 control.tell(Event::Absent { study: node.name, reason });
@@ -410,7 +437,7 @@ trait AnyStudy<D>: Send + Sync {
         &self,
         design: &D,
         run: &mut Run,
-        base: Option<&Run>,
+        how: (Depth, &[&Run]),
         cache: &Cache,
         control: Control<'_>,
     ) -> StudyRun;
@@ -425,12 +452,12 @@ impl<D, S: Study<D>> AnyStudy<D> for S {
         &self,
         design: &D,
         run: &mut Run,
-        base: Option<&Run>,
+        (depth, bases): (Depth, &[&Run]),
         cache: &Cache,
         control: Control<'_>,
     ) -> StudyRun {
         let node = self.node();
-        let upstream = Upstream { reads: node.reads, done: &run.studies, base };
+        let upstream = Upstream { reads: node.reads, depth, done: &run.studies, bases };
         let inputs = match self.inputs(design, &upstream) {
             Ok(inputs) => inputs,
             Err(absent) => return nothing(node, absent),
@@ -440,7 +467,10 @@ impl<D, S: Study<D>> AnyStudy<D> for S {
         for (name, input) in inputs {
             let key = Key::of(node.name, node.version, &input);
             // A variation of a run that reads the same gives the same.
-            let known = key.as_ref().ok().and_then(|key| base?.known::<S::Output>(node.name, key));
+            let known = key
+                .as_ref()
+                .ok()
+                .and_then(|key| bases.iter().find_map(|base| base.known::<S::Output>(node.name, key)));
             let output = match known {
                 Some(output) => Ok((output, true)),
                 None => solve_part(self, node, &name, &input, &key, cache, control)

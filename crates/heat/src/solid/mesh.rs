@@ -12,6 +12,8 @@ use facedown_field::grid::{Grid, Growth, Mark, NotAGrid, graded};
 
 /// Cells over the shorter side of the smallest die at fineness 1.
 const OVER_A_DIE: f64 = 26.0;
+/// Cells over the longer side of all dies together at fineness 1, at most.
+const OVER_ALL_DIES: f64 = 64.0;
 /// Cells over the shorter side of a power block at fineness 1, at least.
 const OVER_A_BLOCK: f64 = 4.0;
 /// Cells over the board's longer side at fineness 1, far from the package.
@@ -56,7 +58,15 @@ pub(super) fn grid(
     fineness: f64,
 ) -> Result<Grid, NotAGrid> {
     let smallest = parts.dies.iter().flat_map(Area::size).fold(f64::INFINITY, f64::min);
-    let fine = smallest / (OVER_A_DIE * fineness);
+    // Several small dies side by side are cut as one large one of their extent.
+    let extent = (0..2).map(|a| {
+        let ends = parts.dies.iter().fold([f64::INFINITY, f64::NEG_INFINITY], |e, d| {
+            [e[0].min(d.from[a]), e[1].max(d.to[a])]
+        });
+        ends[1] - ends[0]
+    });
+    let extent = extent.fold(0.0, f64::max);
+    let fine = (smallest / OVER_A_DIE).max(extent / OVER_ALL_DIES) / fineness;
     let whole = parts.slabs.iter().flat_map(|s| s.area.size()).fold(0.0, f64::max);
     let largest = (whole / (OVER_A_BOARD * fineness)).max(fine);
     let blocks = blocks(problem, parts);

@@ -1,10 +1,10 @@
 //! The knot of the heat study: the package as layers, joints and interfaces with their conductivities.
 
-use super::placing::{bump_count, centre, footprint, from_above, host};
+use super::placing::{bump_count, centre, footprint, from_above, host, standing};
 use super::plates;
 use super::properties::{self, ROOM, material};
 use super::{HEAT, JOINTS, REDISTRIBUTION};
-use crate::graph::{Absent, Failure, Inputs, Join, Node, Progress, Reads, Report, Study, Upstream};
+use crate::graph::{Absent, Depth, Failure, Inputs, Join, Node, Progress, Reads, Report, Study, Upstream};
 use crate::stage::Stage;
 use facedown_heat::problem as heat;
 use facedown_material::PropertyName as P;
@@ -21,6 +21,9 @@ const VIA_SHARE: f64 = 0.01;
 const AIR: f64 = 0.0263;
 /// Film of the cold plate of a case measurement, W/(m2 K) (common practice, no source).
 const COLD_PLATE: f64 = 20_000.0;
+
+/// How finely the solid model is cut.
+const FINENESS: f64 = 0.8;
 
 /// The heat study of the whole package.
 #[derive(Debug, Clone, Copy)]
@@ -43,7 +46,7 @@ impl Study<Design> for Heat {
         Node {
             name: HEAT,
             stage: Stage::Service,
-            version: 3,
+            version: 4,
             reads: &[
                 Reads::Study(REDISTRIBUTION),
                 Reads::Study(JOINTS),
@@ -57,7 +60,9 @@ impl Study<Design> for Heat {
     fn inputs(&self, design: &Design, upstream: &Upstream<'_>) -> Inputs<HeatTask> {
         let layouts = upstream.parts::<Layout>(REDISTRIBUTION)?;
         let joints = upstream.parts::<facedown_joints::Outcome>(JOINTS)?;
-        Ok(vec![(String::new(), task(design, &layouts, &joints)?)])
+        let mut task = task(design, &layouts, &joints)?;
+        task.problem.fineness = (upstream.depth == Depth::Solvers).then_some(FINENESS);
+        Ok(vec![(String::new(), task)])
     }
 
     fn solve(&self, task: &HeatTask, _: &Progress<'_>) -> Result<facedown_heat::Outcome, Failure> {
@@ -114,7 +119,8 @@ fn task(design: &Design, layouts: &Layouts<'_>, shapes: &Shapes<'_>) -> Result<H
                 let count = bump_count(die, layouts) as f64;
                 opening_area += count * circle(bumps.sizes().opening.m());
                 let shape = shapes.iter().find(|s| s.0 == die.name.as_str()).and_then(|s| s.1.bumps.as_ref());
-                let array = heat::Joints { count, pieces: pieces(design, bumps, shape)?, fill: fill.clone() };
+                let places = bump_places_above(die, turns, layouts);
+                let array = heat::Joints { count, pieces: pieces(design, bumps, shape)?, fill: fill.clone(), places };
                 heat::Mount::Bumps(array)
             }
             Mount::Wire => match host(design, die) {
@@ -160,7 +166,10 @@ fn task(design: &Design, layouts: &Layouts<'_>, shapes: &Shapes<'_>) -> Result<H
     let mut layers = stack(design, &substrate.layers, VIA_SHARE)?;
     // Solder stands in the openings of both masks; without them a mask over the whole face would insulate.
     let (width, height) = (substrate.width.si(), substrate.height.si());
-    let sites = balls.sites(substrate).len() as f64;
+    // Sites are counted from the middle of the substrate.
+    let places: Vec<[f64; 2]> =
+        balls.sites(substrate).iter().map(|s| [s.x.m() + width / 2.0, s.y.m() + height / 2.0]).collect();
+    let sites = places.len() as f64;
     let land = balls.land.map_or(0.8 * balls.diameter.si(), |l| l.si());
     let mut open = |index: usize, share: f64| {
         if let Some(layer) = layers.get_mut(index).filter(|l| l.metal.is_none()) {
@@ -180,7 +189,12 @@ fn task(design: &Design, layouts: &Layouts<'_>, shapes: &Shapes<'_>) -> Result<H
             let count = (w * h / (bumps.pitch.si() * bumps.row_pitch().m())).floor();
             open(0, count * circle(bumps.sizes().opening.m()) / (w * h));
             let shape = shapes.iter().find(|s| s.0 == "interposer").and_then(|s| s.1.bumps.as_ref());
-            let joints = heat::Joints { count, pieces: pieces(design, bumps, shape)?, fill: fill.clone() };
+            let joints = heat::Joints {
+                count,
+                pieces: pieces(design, bumps, shape)?,
+                fill: fill.clone(),
+                places: Vec::new(),
+            };
             Some(heat::Interposer {
                 carrier: heat::Carrier {
                     width_m: w,
@@ -246,7 +260,7 @@ fn task(design: &Design, layouts: &Layouts<'_>, shapes: &Shapes<'_>) -> Result<H
         None => None,
     };
     if matches!(design.form, Some(Form::Ring(_))) {
-        notes.push("The ring is left out of the heat paths: it carries little beside the die.".into());
+        notes.push("The closed forms leave the ring out: it carries little beside the die.".into());
     }
     let top_film = environment.top_film.map(|f| f.si());
     Ok(HeatTask {
@@ -254,9 +268,11 @@ fn task(design: &Design, layouts: &Layouts<'_>, shapes: &Shapes<'_>) -> Result<H
             dies,
             interposer,
             substrate: heat::Carrier { width_m: width, height_m: height, layers },
-            balls: ball_joints(design, balls, sites, shapes)?,
+            balls: ball_joints(design, balls, places, shapes)?,
             board,
             lid,
+            ring: ring(design, [width, height])?,
+            fineness: None,
             service: heat::Service {
                 ambient_k: environment.ambient.si(),
                 surroundings,
@@ -311,7 +327,7 @@ fn pieces(
 fn ball_joints(
     design: &Design,
     balls: &Balls,
-    count: f64,
+    places: Vec<[f64; 2]>,
     shapes: &Shapes<'_>,
 ) -> Result<heat::Joints, Absent> {
     let shape = shapes.iter().find_map(|s| s.1.balls.as_ref()).and_then(|a| a.kinds.first());
@@ -323,9 +339,10 @@ fn ball_joints(
     };
     let conductivity = properties::conductivity(material(design, balls.solder.as_str())?)?;
     Ok(heat::Joints {
-        count,
+        count: places.len() as f64,
         pieces: vec![heat::Piece { height_m, diameter_m, barrel: true, conductivity }],
         fill: vec![(ROOM, AIR)],
+        places,
     })
 }
 
@@ -361,6 +378,40 @@ fn usual_grease(design: &Design) -> Result<heat::Interface, Absent> {
         contact_m2_k_w: 0.0,
         voids: 0.0,
     })
+}
+
+/// Places of a die's bumps from the lower-left corner of its footprint, m, seen from above.
+fn bump_places_above(die: &Die, turns: u32, layouts: &Layouts<'_>) -> Vec<[f64; 2]> {
+    let known = layouts.iter().find(|(name, _)| *name == die.name.as_str());
+    let places: Vec<[f64; 2]> = match known {
+        Some((_, layout)) => standing(die, layout).map(|b| [b.at.x.m(), b.at.y.m()]).collect(),
+        None => die.sites().sites.iter().map(|s| [s.x.m(), s.y.m()]).collect(),
+    };
+    places
+        .into_iter()
+        .map(|[x, y]| {
+            let [x, y, ..] = from_above(die, turns, [x, y, 0.0, 0.0]);
+            [x, y]
+        })
+        .collect()
+}
+
+/// The ring over a substrate of that size.
+fn ring(design: &Design, size: [f64; 2]) -> Result<Option<heat::Ring>, Absent> {
+    let Some(Form::Ring(ring)) = &design.form else { return Ok(None) };
+    let setback = ring.setback.map_or(0.0, |s| s.si());
+    let glue = material(design, ring.adhesive.as_str())?;
+    Ok(Some(heat::Ring {
+        width_m: size[0] - 2.0 * setback,
+        height_m: size[1] - 2.0 * setback,
+        band_m: ring.band.si(),
+        thickness_m: ring.thickness.si(),
+        conductivity: properties::conductivity(material(design, ring.material.as_str())?)?,
+        adhesive: heat::Layer {
+            in_plane: properties::conductivity(glue)?,
+            ..heat::Layer::plain(&glue.name, ring.adhesive_thickness.si(), 1.0)
+        },
+    }))
 }
 
 /// The lid over a substrate of that size.

@@ -5,10 +5,11 @@
 //! the halves of two cells in series. A wall of layers is exact at any number of cells, the matrix has the discrete
 //! maximum principle, and a column of cells is tridiagonal. See `docs/conduction.md` for the comparison with bricks.
 
-use super::couplings::{Couplings, Pair, zeros};
+use super::couplings::{Pair, zeros};
+use super::filling::{Filling, spans};
 use super::hierarchy::Hierarchy;
 use super::level::Level;
-use super::strips::{Strips, rows, rows_of_two};
+use super::strips::{Strips, rows};
 use crate::grid::Grid;
 
 /// What fills the cells of a grid.
@@ -62,6 +63,8 @@ pub enum NoBody {
     Empty,
     /// A conductivity is not a positive number, at the cell.
     Conductivity([usize; 3]),
+    /// Other cells exist than in the body that is to be filled anew.
+    Changed,
     /// The arrays would take more memory than allowed, bytes needed and allowed.
     TooLarge(u64, u64),
 }
@@ -70,6 +73,7 @@ impl std::fmt::Display for NoBody {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         match self {
             NoBody::Empty => f.write_str("the grid holds no body"),
+            NoBody::Changed => f.write_str("other cells exist than in the body that is filled anew"),
             NoBody::Conductivity([x, y, z]) => {
                 write!(f, "the conductivity of cell {x}, {y}, {z} is not a positive number")
             }
@@ -102,9 +106,6 @@ pub struct Body {
 /// Memory of a cell, bytes: what [`Body`] and a solution take, by count of the arrays of a uniform grid.
 pub const BYTES_A_CELL: u64 = 100;
 
-/// Ratio of conductivities in the plane beyond which a line between columns is protected from merging.
-const JUMP: f64 = 3.0;
-
 impl Body {
     /// A body from what fills the cells of a grid, within a number of bytes.
     ///
@@ -116,25 +117,22 @@ impl Body {
         if (nx as u64).saturating_mul(ny as u64).saturating_mul(nz as u64) > u64::from(u32::MAX) * 16 {
             return Err(NoBody::TooLarge(u64::MAX, memory));
         }
-        let filled = spans(cells, medium)?;
-        let total: u64 = filled.iter().map(|[a, b]| (b - a) as u64).sum();
+        let spans = spans(cells, medium)?;
+        let total: u64 = spans.iter().map(|[a, b]| (b - a) as u64).sum();
         if total == 0 {
             return Err(NoBody::Empty);
         }
         if total * BYTES_A_CELL > memory {
             return Err(NoBody::TooLarge(total * BYTES_A_CELL, memory));
         }
-        let strips = Strips::new(cells, |y, z| filled[y * nz + z]);
-        drop(filled);
-        let couplings = conductances(&grid, &strips, medium);
-        let protected = protected(&strips, medium);
-        let (exposed, found) = exposed(&grid, &strips, medium);
-        let mut exists = [0, 1].map(|c| vec![0u64; strips.len(c).div_ceil(64)]);
-        for (colour, place) in &found {
-            exists[*colour][place / 64] |= 1 << (place % 64);
-        }
-        let count = found.len();
-        drop(found);
+        let strips = Strips::new(cells, |y, z| spans[y * nz + z]);
+        drop(spans);
+        let filling = Filling::new(&strips, medium)?;
+        let couplings = filling.couplings(&grid, &strips);
+        let protected = filling.protected(&strips);
+        let exposed = filling.exposed(&grid, &strips);
+        let exists = filling.exists();
+        let count = exists.iter().flatten().map(|w| w.count_ones() as usize).sum();
         let widths = [0, 1].map(|a| (0..cells[a]).map(|i| grid.width(a, i)).collect());
         let finest = Level { strips, couplings, widths, ..Level::default() };
         let faces = vec![0.0; exposed.len()];
@@ -164,6 +162,30 @@ impl Body {
 
     pub(super) fn finest(&self) -> &Level {
         &self.hierarchy.levels[0]
+    }
+
+    /// What fills the cells of this body in another state, for [`Body::refill`].
+    ///
+    /// # Errors
+    /// [`NoBody::Conductivity`].
+    pub fn filling(&self, medium: &impl Medium) -> Result<Filling, NoBody> {
+        Filling::new(&self.finest().strips, medium)
+    }
+
+    /// Takes over other conductivities of the same cells. The ground is to be set anew.
+    ///
+    /// # Errors
+    /// [`NoBody::Changed`] where other cells exist than before.
+    pub fn refill(&mut self, filling: &Filling) -> Result<(), NoBody> {
+        if filling.exists() != self.exists {
+            return Err(NoBody::Changed);
+        }
+        let couplings = filling.couplings(&self.grid, &self.hierarchy.levels[0].strips);
+        self.hierarchy.recouple(couplings);
+        for face in &mut self.exposed {
+            face.half = filling.half(&self.grid, face.cell, face.side, face.place, face.area);
+        }
+        Ok(())
     }
 
     /// Heat capacities of all cells, J/K.
@@ -217,148 +239,3 @@ pub struct Capacities {
     pub(super) values: Pair<f32>,
 }
 
-/// First existing cell along x and the one after the last, by y and z.
-fn spans(cells: [usize; 3], medium: &impl Medium) -> Result<Vec<[usize; 2]>, NoBody> {
-    use rayon::prelude::*;
-    let [nx, ny, nz] = cells;
-    let row = |y: usize| -> Result<Vec<[usize; 2]>, NoBody> {
-        (0..nz)
-            .map(|z| {
-                let mut span = [usize::MAX, 0];
-                for x in 0..nx {
-                    if let Some(k) = medium.conductivity([x, y, z]) {
-                        if !k.iter().all(|k| *k > 0.0 && k.is_finite()) {
-                            return Err(NoBody::Conductivity([x, y, z]));
-                        }
-                        span = [span[0].min(x), x + 1];
-                    }
-                }
-                Ok(if span[1] == 0 { [0, 0] } else { span })
-            })
-            .collect()
-    };
-    let rows: Result<Vec<_>, NoBody> = (0..ny).into_par_iter().map(row).collect();
-    Ok(rows?.concat())
-}
-
-/// Conductances from every cell to the next along the axes.
-fn conductances(grid: &Grid, strips: &Strips, medium: &impl Medium) -> Couplings {
-    let cells = grid.cells();
-    let mut couplings =
-        Couplings { x: zeros(strips), y: zeros(strips), z: zeros(strips), ground: Default::default() };
-    for colour in 0..2 {
-        let toward = |axis: usize, cell: [usize; 3]| -> f32 {
-            let mut next = cell;
-            next[axis] += 1;
-            if next[axis] >= cells[axis] {
-                return 0.0;
-            }
-            let (Some(own), Some(other)) = (medium.conductivity(cell), medium.conductivity(next)) else {
-                return 0.0;
-            };
-            let area: f64 = (0..3).filter(|a| *a != axis).map(|a| grid.width(a, cell[a])).product();
-            let half = |k: f64, i: usize| 0.5 * grid.width(axis, i) / k;
-            (area / (half(own[axis], cell[axis]) + half(other[axis], next[axis]))) as f32
-        };
-        rows_of_two(
-            strips,
-            (colour, &mut couplings.x[colour]),
-            (colour, &mut couplings.y[colour]),
-            &|y, along_x, along_y| {
-                for z in 0..cells[2] {
-                    for (x, at) in strips.along(colour, y, z) {
-                        let at = at - strips.row(colour, y);
-                        along_x[at] = toward(0, [x, y, z]);
-                        along_y[at] = toward(1, [x, y, z]);
-                    }
-                }
-                0.0
-            },
-        );
-        rows(strips, colour, &mut couplings.z[colour], &|y, sheet| {
-            for z in 0..cells[2] {
-                for (x, at) in strips.along(colour, y, z) {
-                    sheet[at - strips.row(colour, y)] = toward(2, [x, y, z]);
-                }
-            }
-            0.0
-        });
-    }
-    couplings
-}
-
-/// Lines between columns across which conduction in the plane jumps or a body ends, for x and y.
-fn protected(strips: &Strips, medium: &impl Medium) -> [Vec<bool>; 2] {
-    use rayon::prelude::*;
-    let [nx, ny, nz] = strips.cells;
-    let differs = |a: Option<[f64; 3]>, b: Option<[f64; 3]>, axis: usize| match (a, b) {
-        (Some(a), Some(b)) => a[axis] > JUMP * b[axis] || b[axis] > JUMP * a[axis],
-        (None, None) => false,
-        _ => true,
-    };
-    let along_x: Vec<bool> = (0..nx.saturating_sub(1))
-        .into_par_iter()
-        .map(|x| {
-            (0..ny).any(|y| {
-                (0..nz).any(|z| {
-                    differs(medium.conductivity([x, y, z]), medium.conductivity([x + 1, y, z]), 0)
-                })
-            })
-        })
-        .collect();
-    let along_y: Vec<bool> = (0..ny.saturating_sub(1))
-        .into_par_iter()
-        .map(|y| {
-            (0..nx).any(|x| {
-                (0..nz).any(|z| {
-                    differs(medium.conductivity([x, y, z]), medium.conductivity([x, y + 1, z]), 1)
-                })
-            })
-        })
-        .collect();
-    [along_x, along_y]
-}
-
-/// Faces of cells with nothing beyond, in the order of the cells, and the places of all cells.
-fn exposed(grid: &Grid, strips: &Strips, medium: &impl Medium) -> (Vec<Exposed>, Vec<(usize, usize)>) {
-    use rayon::prelude::*;
-    let cells = grid.cells();
-    let row = |y: usize| {
-        let mut out = Vec::new();
-        let mut found = Vec::new();
-        for z in 0..cells[2] {
-            let [from, end] = strips.span(y, z);
-            for x in from..end {
-                let cell = [x, y, z];
-                let (Some(k), Some(place)) = (medium.conductivity(cell), strips.place(cell)) else { continue };
-                found.push(place);
-                for (axis, sides) in
-                    [[Side::Left, Side::Right], [Side::Front, Side::Back], [Side::Bottom, Side::Top]].iter().enumerate()
-                {
-                    for (up, side) in sides.iter().enumerate() {
-                        let mut next = cell;
-                        let inside = if up == 1 {
-                            next[axis] += 1;
-                            next[axis] < cells[axis]
-                        } else {
-                            let inside = next[axis] > 0;
-                            next[axis] = next[axis].saturating_sub(1);
-                            inside
-                        };
-                        if inside && medium.conductivity(next).is_some() {
-                            continue;
-                        }
-                        let area: f64 =
-                            (0..3).filter(|a| *a != axis).map(|a| grid.width(a, cell[a])).product();
-                        let half = 0.5 * grid.width(axis, cell[axis]) / (k[axis] * area);
-                        out.push(Exposed { cell, side: *side, area, half, place });
-                    }
-                }
-            }
-        }
-        (out, found)
-    };
-    let rows: Vec<_> = (0..cells[1]).into_par_iter().map(row).collect();
-    let (faces, found): (Vec<_>, Vec<_>) = rows.into_iter().unzip();
-    (faces.concat(), found.concat())
-}

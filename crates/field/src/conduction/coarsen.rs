@@ -132,13 +132,25 @@ pub(super) fn coarser(fine: &Level) -> Level {
         }
         if span[1] == 0 { [0, 0] } else { span }
     });
-    let mut couplings =
+    let couplings =
         Couplings { x: zeros(&strips), y: zeros(&strips), z: zeros(&strips), ground: zeros(&strips) };
+    let widths = [axis_x.coarse, axis_y.coarse];
+    let mut level = Level { strips, couplings, widths, ..Level::default() };
+    recouple(fine, &mut level);
+    level
+}
+
+/// Couples the cells of a coarser level anew, without their ground.
+pub(super) fn recouple(fine: &Level, coarse: &mut Level) {
+    let [map_x, map_y] = &fine.merged;
+    let (axis_x, axis_y) = (Axis::new(&fine.widths[0], map_x), Axis::new(&fine.widths[1], map_y));
+    let Level { strips, couplings, .. } = coarse;
+    let (strips, cells) = (&*strips, strips.cells);
+    let rows_of = children(map_y, cells[1]);
     let value = |pair: &[Vec<f32>; 2], at: [usize; 3]| {
         fine.strips.place(at).map_or(0.0, |(c, i)| f64::from(pair[c][i]))
     };
     for colour in 0..2 {
-        let strips = &strips;
         rows_of_two(
             strips,
             (colour, &mut couplings.x[colour]),
@@ -168,8 +180,6 @@ pub(super) fn coarser(fine: &Level) -> Level {
         );
         sum_children(fine, strips, &axis_x, map_y, colour, &fine.couplings.z, &mut couplings.z[colour]);
     }
-    let widths = [axis_x.coarse, axis_y.coarse];
-    Level { strips, couplings, inverse: Default::default(), widths, merged: Default::default() }
 }
 
 /// Sums the ground of a level anew into the coarser one.

@@ -7,8 +7,8 @@
 //! cells fell to a third since the last of them: it keeps the pace where conductivities are in patches, for about
 //! twice the work.
 
-use super::coarsen::{Merging, coarser, sum_ground};
-use super::couplings::{Pair, inner, product, zeros};
+use super::coarsen::{Merging, coarser, recouple, sum_ground};
+use super::couplings::{Couplings, Pair, inner, product, zeros};
 use super::level::Level;
 
 /// How often coarser levels are visited.
@@ -59,6 +59,15 @@ impl Hierarchy {
             }
         }
         Hierarchy { levels, nested }
+    }
+
+    /// Takes over other couplings of the finest level; its ground is to be set anew.
+    pub fn recouple(&mut self, couplings: Couplings) {
+        self.levels[0].couplings = couplings;
+        for i in 1..self.levels.len() {
+            let (fine, coarse) = self.levels.split_at_mut(i);
+            recouple(&fine[i - 1], &mut coarse[0]);
+        }
     }
 
     /// Takes over a new ground of the finest level and builds all pivots.

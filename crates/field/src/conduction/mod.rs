@@ -34,11 +34,13 @@
 mod body;
 mod coarsen;
 mod couplings;
+mod filling;
 mod hierarchy;
 mod level;
 mod solution;
 mod strips;
 
 pub use body::{BYTES_A_CELL, Body, Capacities, Exposed, Medium, NoBody, Side};
+pub use filling::Filling;
 pub use hierarchy::Cycle;
 pub use solution::{Effort, Field, Solution};

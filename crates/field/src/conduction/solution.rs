@@ -89,6 +89,12 @@ impl Body {
         inner(&self.finest().strips, &a.values, &b.values)
     }
 
+    /// Largest difference of two fields in any cell.
+    pub fn apart(&self, a: &Field, b: &Field) -> f64 {
+        let pairs = a.values.iter().flatten().zip(b.values.iter().flatten());
+        pairs.map(|(a, b)| (a - b).abs()).fold(0.0, f64::max)
+    }
+
     /// The operator applied to a field: what each cell sends to its neighbours and the ground.
     pub fn apply(&self, field: &Field) -> Field {
         let level = self.finest();

@@ -5,7 +5,7 @@
 //! itself, between its two cells, which shares it between them by their half conductances.
 
 use super::air::{Kind, Skin, Sum};
-use super::fill::Filled;
+use super::fill::{Filled, Warm};
 use super::mesh::{blocks, grid};
 use super::parts::{Area, Part, Parts, parts};
 use crate::network::Setting;
@@ -19,6 +19,10 @@ const MEMORY: u64 = 12 << 30;
 const RESIDUAL: f64 = 1e-9;
 /// Most rounds of films and conductivities.
 const ROUNDS: usize = 60;
+/// Rise that conductivities start at, K.
+const START_K: f64 = 20.0;
+/// A change of temperature that conductivities need not follow, K: silicon loses half a percent for a kelvin.
+const NOTICED_K: f64 = 0.02;
 /// Heat that the films may miss in the end, over the power.
 const SETTLED: f64 = 1e-7;
 
@@ -85,8 +89,7 @@ impl<'a> Case<'a> {
         let power: f64 = setting.powers_w.iter().sum();
         let unsettled = || Refusal::Unsettled { power_w: power };
         let refuse = |e: NoBody| Refusal::NoGrid { why: e.to_string() };
-        let at = [setting.ambient_k + 20.0, setting.ambient_k];
-        let medium = Filled::new(&parts, &grid, setting.pattern, at);
+        let medium = Filled::new(&parts, &grid, setting.pattern, setting.ambient_k + START_K);
         let mut body = Body::new(grid.clone(), &medium, MEMORY).map_err(refuse)?;
         let part_of =
             |medium: &Filled<'_>, cell| medium.slab(cell).map_or(Part::Air, |s| parts.slabs[s].part);
@@ -94,6 +97,7 @@ impl<'a> Case<'a> {
         let depends = parts.slabs.iter().any(|s| s.nodes().len() > 1);
         let mut spots = spots(problem, setting, &parts, &body, &medium);
         let mut field: Option<Field> = None;
+        let mut filled_at: Option<Field> = None;
         let (mut steps, mut damped) = (0, 1.0);
         let mut last_films: Vec<f64> = Vec::new();
         let (mut before, mut last_residual) = (f64::INFINITY, f64::INFINITY);
@@ -120,7 +124,8 @@ impl<'a> Case<'a> {
                 let sums = skin.sums(&body, &field);
                 let out: f64 = sums.iter().map(|s| s.heat).sum();
                 let balance = if power > 0.0 { (power - out) / power } else { out };
-                let cells = cells(&body, &medium);
+                let warm = Warm { cells: &medium, body: &body, field: &field, ambient_k: setting.ambient_k };
+                let cells = cells(&body, &medium, &warm);
                 return Ok(Case { parts, body, field, spots, sums, cells, balance, rounds: round, steps });
             }
             if missed > 0.7 * before {
@@ -133,15 +138,16 @@ impl<'a> Case<'a> {
                 let toward = |(a, b): (&f64, &f64)| if *a > 0.0 && b.is_finite() { a * (b / a).powf(damped) } else { *b };
                 last_films.iter().zip(&wanted).map(toward).collect()
             };
-            // Conductivities follow in the first rounds only; after that they move less than the films do.
-            if depends && let Some(known) = field.as_ref().filter(|_| round < 6) {
-                let next = {
-                    let warm = Filled::new(&parts, &grid, setting.pattern, at).warmed(&body, known);
-                    let next = Body::new(grid.clone(), &warm, MEMORY).map_err(refuse)?;
-                    spots = self::spots(problem, setting, &parts, &next, &warm);
-                    next
-                };
-                body = next;
+            // Conductivities follow until a field moves less than they would notice.
+            if depends && let Some(known) = field.as_ref() {
+                let moved = filled_at.as_ref().map_or(f64::INFINITY, |last| body.apart(known, last));
+                if moved > NOTICED_K {
+                    let warm = Warm { cells: &medium, body: &body, field: known, ambient_k: setting.ambient_k };
+                    let filling = body.filling(&warm).map_err(refuse)?;
+                    spots = self::spots(problem, setting, &parts, &body, &warm);
+                    body.refill(&filling).map_err(refuse)?;
+                    filled_at = Some(known.clone());
+                }
             }
             body.set_ground(&films, None);
             let mut load = body.zero();
@@ -197,14 +203,14 @@ impl<'a> Case<'a> {
     }
 }
 
-fn cells(body: &Body, medium: &Filled<'_>) -> Vec<Option<(u16, f32)>> {
+fn cells(body: &Body, boxes: &Filled<'_>, medium: &impl Medium) -> Vec<Option<(u16, f32)>> {
     let [nx, ny, nz] = body.grid().cells();
     let mut out = Vec::with_capacity(nx * ny * nz);
     for z in 0..nz {
         for y in 0..ny {
             for x in 0..nx {
                 let cell = [x, y, z];
-                out.push(medium.slab(cell).zip(medium.conductivity(cell)).map(|(s, k)| (s as u16, k[2] as f32)));
+                out.push(boxes.slab(cell).zip(medium.conductivity(cell)).map(|(s, k)| (s as u16, k[2] as f32)));
             }
         }
     }
@@ -217,7 +223,7 @@ fn spots(
     setting: &Setting,
     parts: &Parts<'_>,
     body: &Body,
-    medium: &Filled<'_>,
+    medium: &impl Medium,
 ) -> Vec<Spot> {
     let grid = body.grid();
     let nz = grid.cells()[2];

@@ -21,7 +21,7 @@ enum Property {
     Map { from: [usize; 2], columns: usize, values: Vec<[f32; 2]> },
 }
 
-/// The cells of a package.
+/// The cells of a package at one temperature.
 pub(super) struct Filled<'a> {
     grid: &'a Grid,
     /// Group of boxes of every z.
@@ -29,21 +29,25 @@ pub(super) struct Filled<'a> {
     /// Box of every column, x fastest, by group.
     maps: Vec<Vec<u16>>,
     properties: Vec<Property>,
-    /// Rises over the ambient that conductivities are taken at, with the ambient.
-    warm: Option<(&'a Body, &'a Field)>,
-    /// Temperature before any field is known; the ambient of the field's rises.
+    /// Temperature of all cells, K.
     start_k: f64,
-    ambient_k: f64,
+}
+
+/// The same cells at the temperatures of a field.
+pub(super) struct Warm<'a> {
+    /// The cells.
+    pub cells: &'a Filled<'a>,
+    /// The body of the field.
+    pub body: &'a Body,
+    /// Rises over the ambient.
+    pub field: &'a Field,
+    /// Ambient, K.
+    pub ambient_k: f64,
 }
 
 impl<'a> Filled<'a> {
     /// Fills a grid; conductivities at `start_k`.
-    pub fn new(
-        parts: &Parts<'_>,
-        grid: &'a Grid,
-        pattern: Pattern,
-        [start_k, ambient_k]: [f64; 2],
-    ) -> Filled<'a> {
+    pub fn new(parts: &Parts<'_>, grid: &'a Grid, pattern: Pattern, start_k: f64) -> Filled<'a> {
         let [nx, ny, nz] = grid.cells();
         let mut sets: Vec<Vec<usize>> = Vec::new();
         let mut group = Vec::with_capacity(nz);
@@ -77,15 +81,7 @@ impl<'a> Filled<'a> {
             })
             .collect();
         let properties = parts.slabs.iter().map(|s| property(s, grid, pattern, start_k)).collect();
-        Filled { grid, group, maps, properties, warm: None, start_k, ambient_k }
-    }
-
-    /// The same cells with conductivities at the temperatures of a field.
-    pub fn warmed<'b>(self, body: &'b Body, field: &'b Field) -> Filled<'b>
-    where
-        'a: 'b,
-    {
-        Filled { warm: Some((body, field)), ..self }
+        Filled { grid, group, maps, properties, start_k }
     }
 
     /// The box that holds a cell.
@@ -96,19 +92,29 @@ impl<'a> Filled<'a> {
     }
 }
 
-impl Medium for Filled<'_> {
-    fn conductivity(&self, cell: [usize; 3]) -> Option<[f64; 3]> {
+impl Filled<'_> {
+    fn conductivity_at(&self, cell: [usize; 3], temperature: impl Fn() -> f64) -> Option<[f64; 3]> {
         let [plane, through] = match &self.properties[self.slab(cell)?] {
             Property::Even(curve) if curve.len() == 1 => curve[0].1,
-            Property::Even(curve) => {
-                let rise = self.warm.and_then(|(body, field)| body.at(field, cell));
-                on_curve(curve, rise.map_or(self.start_k, |r| self.ambient_k + r))
-            }
+            Property::Even(curve) => on_curve(curve, temperature()),
             Property::Map { from, columns, values } => {
                 values[(cell[1] - from[1]) * columns + cell[0] - from[0]].map(f64::from)
             }
         };
         Some([plane, plane, through])
+    }
+}
+
+impl Medium for Filled<'_> {
+    fn conductivity(&self, cell: [usize; 3]) -> Option<[f64; 3]> {
+        self.conductivity_at(cell, || self.start_k)
+    }
+}
+
+impl Medium for Warm<'_> {
+    fn conductivity(&self, cell: [usize; 3]) -> Option<[f64; 3]> {
+        let warm = || self.body.at(self.field, cell).map_or(self.cells.start_k, |rise| self.ambient_k + rise);
+        self.cells.conductivity_at(cell, warm)
     }
 }
 
@@ -145,14 +151,18 @@ fn property(slab: &Slab<'_>, grid: &Grid, pattern: Pattern, temperature_k: f64) 
 /// Joints where they stand: the area of each is shared out over the columns that its square of the same area covers,
 /// and a column conducts as an array of that density would.
 fn by_column(joints: &Joints, area: &Area, grid: &Grid, temperature_k: f64) -> Property {
+    // Columns whose middle lies in the area.
     let range = |axis: usize| {
-        let [from, to] = [area.from[axis], area.to[axis]];
-        let first = grid.holding(axis, from + 0.25 * grid.width(axis, grid.holding(axis, from)));
-        let last = grid.holding(axis, to - 0.25 * grid.width(axis, grid.holding(axis, to)));
-        first..last + 1
+        let cells = grid.cells()[axis];
+        let first = (0..cells).find(|&i| grid.middle(axis, i) > area.from[axis]).unwrap_or(0);
+        let end = (first..cells).rev().find(|&i| grid.middle(axis, i) < area.to[axis]).map_or(first, |i| i + 1);
+        first..end
     };
     let [xs, ys] = [range(0), range(1)];
     let columns = xs.len();
+    if columns * ys.len() == 0 {
+        return Property::Map { from: [0; 2], columns: 1, values: Vec::new() };
+    }
     let widest = joints.pieces.iter().map(|p| p.diameter_m).fold(0.0, f64::max);
     let side = widest * std::f64::consts::PI.sqrt() / 2.0;
     let mut density = vec![0.0_f64; columns * ys.len()];

@@ -25,7 +25,11 @@ impl std::fmt::Display for NotAGrid {
         match self {
             NotAGrid::Empty(axis) => write!(f, "the grid has no cell along {}", name(*axis)),
             NotAGrid::NotRising(axis, index) => {
-                write!(f, "edge {index} of the grid along {} does not lie above the one before it", name(*axis))
+                write!(
+                    f,
+                    "edge {index} of the grid along {} does not lie above the one before it",
+                    name(*axis)
+                )
             }
         }
     }
@@ -43,7 +47,9 @@ impl Grid {
             if line.len() < 2 {
                 return Err(NotAGrid::Empty(axis));
             }
-            if let Some(i) = line.windows(2).position(|w| !(w[1] > w[0] && w[1].is_finite() && w[0].is_finite())) {
+            if let Some(i) =
+                line.windows(2).position(|w| !(w[1] > w[0] && w[1].is_finite() && w[0].is_finite()))
+            {
                 return Err(NotAGrid::NotRising(axis, i + 1));
             }
         }
@@ -131,7 +137,9 @@ pub fn graded(marks: &[Mark], growth: Growth) -> Vec<f64> {
     let mut kept: Vec<Mark> = Vec::with_capacity(marks.len());
     for mark in marks {
         match kept.last_mut() {
-            Some(last) if mark.at - last.at <= growth.nearest => last.spacing = last.spacing.min(mark.spacing),
+            Some(last) if mark.at - last.at <= growth.nearest => {
+                last.spacing = last.spacing.min(mark.spacing)
+            }
             _ => kept.push(mark),
         }
     }

@@ -5,6 +5,7 @@
 //! the halves of two cells in series. A wall of layers is exact at any number of cells, the matrix has the discrete
 //! maximum principle, and a column of cells is tridiagonal. See `docs/conduction.md` for the comparison with bricks.
 
+use super::connected::Pieces;
 use super::couplings::{Pair, zeros};
 use super::filling::{Filling, spans};
 use super::hierarchy::Hierarchy;
@@ -14,7 +15,8 @@ use crate::grid::Grid;
 
 /// What fills the cells of a grid.
 pub trait Medium: Sync {
-    /// Conductivity of a cell along x, y and z, W/(m K), all above zero; `None` where nothing is.
+    /// Conductivity of a cell along x, y and z, W/(m K), all above zero and within the range of single precision (1e-37
+    /// to 1e38); `None` where nothing is.
     fn conductivity(&self, cell: [usize; 3]) -> Option<[f64; 3]>;
 
     /// Heat that a cell takes up for each volume and kelvin, J/(m3 K). Asked for transients only.
@@ -61,7 +63,7 @@ pub struct Exposed {
 pub enum NoBody {
     /// No cell has a conductivity.
     Empty,
-    /// A conductivity is not a positive number, at the cell.
+    /// A conductivity is not a positive number of single precision, at the cell.
     Conductivity([usize; 3]),
     /// Other cells exist than in the body that is to be filled anew.
     Changed,
@@ -101,6 +103,7 @@ pub struct Body {
     exists: Pair<u64>,
     /// Conductances of the exposed faces to their outside, W/K, as last set.
     pub(super) faces: Vec<f64>,
+    pub(super) pieces: Pieces,
 }
 
 /// Memory of a cell, bytes: what [`Body`] and a solution take, by count of the arrays of a uniform grid.
@@ -114,16 +117,17 @@ impl Body {
     pub fn new(grid: Grid, medium: &impl Medium, memory: u64) -> Result<Body, NoBody> {
         let cells = grid.cells();
         let [nx, ny, nz] = cells;
-        if (nx as u64).saturating_mul(ny as u64).saturating_mul(nz as u64) > u64::from(u32::MAX) * 16 {
-            return Err(NoBody::TooLarge(u64::MAX, memory));
+        let lattice = (nx as u64).saturating_mul(ny as u64).saturating_mul(nz as u64);
+        if lattice > u64::from(u32::MAX) * 16 {
+            return Err(NoBody::TooLarge(lattice.saturating_mul(BYTES_A_CELL), memory));
         }
         let spans = spans(cells, medium)?;
         let total: u64 = spans.iter().map(|[a, b]| (b - a) as u64).sum();
         if total == 0 {
             return Err(NoBody::Empty);
         }
-        if total * BYTES_A_CELL > memory {
-            return Err(NoBody::TooLarge(total * BYTES_A_CELL, memory));
+        if total.saturating_mul(BYTES_A_CELL) > memory {
+            return Err(NoBody::TooLarge(total.saturating_mul(BYTES_A_CELL), memory));
         }
         let strips = Strips::new(cells, |y, z| spans[y * nz + z]);
         drop(spans);
@@ -136,7 +140,10 @@ impl Body {
         let widths = [0, 1].map(|a| (0..cells[a]).map(|i| grid.width(a, i)).collect());
         let finest = Level { strips, couplings, widths, ..Level::default() };
         let faces = vec![0.0; exposed.len()];
-        Ok(Body { grid, hierarchy: Hierarchy::new(finest, protected), exposed, count, exists, faces })
+        let pieces = Pieces::new(&finest.strips, |cell| {
+            finest.strips.place(cell).is_some_and(|(c, i)| exists[c][i / 64] >> (i % 64) & 1 == 1)
+        });
+        Ok(Body { grid, hierarchy: Hierarchy::new(finest, protected), exposed, count, exists, faces, pieces })
     }
 
     /// The grid.
@@ -172,7 +179,9 @@ impl Body {
         Filling::new(&self.finest().strips, medium)
     }
 
-    /// Takes over other conductivities of the same cells. The ground is to be set anew.
+    /// Takes over other conductivities of the same cells. The ground is to be set anew: until then the body has none.
+    /// Columns merge as they did before, so that a solution agrees with that of a new body to the residual, not to the
+    /// last bit.
     ///
     /// # Errors
     /// [`NoBody::Changed`] where other cells exist than before.
@@ -185,6 +194,8 @@ impl Body {
         for face in &mut self.exposed {
             face.half = filling.half(&self.grid, face.cell, face.side, face.place, face.area);
         }
+        self.faces.fill(0.0);
+        self.mark_grounded(None);
         Ok(())
     }
 
@@ -210,7 +221,7 @@ impl Body {
 
     /// Gives every exposed face a film to its outside, W/(m2 K): zero insulates, infinity holds the face itself at the
     /// temperature outside. With `shift` (1/s) every cell is grounded besides by that times its capacity, which is an
-    /// implicit step of `1 / shift`.
+    /// implicit step of `1 / shift`. A film that is negative or not a number leads to no solution.
     ///
     /// # Panics
     /// Where there is not one film for each exposed face.
@@ -226,10 +237,16 @@ impl Body {
             }
         }
         for ((face, film), conductance) in self.exposed.iter().zip(films).zip(&mut self.faces) {
-            *conductance = if *film > 0.0 { 1.0 / (face.half + 1.0 / (film * face.area)) } else { 0.0 };
+            // As the cycle and the product will see it, so that the heat of a face is what its cell gives.
+            *conductance = match *film {
+                0.0 => 0.0,
+                film if film > 0.0 => f64::from((1.0 / (face.half + 1.0 / (film * face.area))) as f32),
+                _ => f64::NAN,
+            };
             ground[face.place.0][face.place.1] += *conductance;
         }
         self.hierarchy.ground(ground.map(|g| g.into_iter().map(|v| v as f32).collect()));
+        self.mark_grounded(shift);
     }
 }
 
@@ -238,4 +255,3 @@ impl Body {
 pub struct Capacities {
     pub(super) values: Pair<f32>,
 }
-

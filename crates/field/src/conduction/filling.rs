@@ -10,7 +10,8 @@ use rayon::prelude::*;
 const JUMP: f32 = 3.0;
 
 /// The sides of a cell by axis, the smaller one first.
-const SIDES: [[Side; 2]; 3] = [[Side::Left, Side::Right], [Side::Front, Side::Back], [Side::Bottom, Side::Top]];
+const SIDES: [[Side; 2]; 3] =
+    [[Side::Left, Side::Right], [Side::Front, Side::Back], [Side::Bottom, Side::Top]];
 
 /// What fills the cells of a body: conductivities along x, y and z, W/(m K).
 #[derive(Debug, Clone)]
@@ -44,13 +45,16 @@ impl Filling {
                 for z in 0..strips.cells[2] {
                     for (x, at) in strips.along(colour, y, z) {
                         let Some(k) = medium.conductivity([x, y, z]) else { continue };
-                        if !k.iter().all(|k| *k > 0.0 && k.is_finite()) {
+                        let k = k.map(|k| k as f32);
+                        if !k.iter().all(|k| *k > 0.0 && k.is_normal()) {
                             if let Ok(mut wrong) = wrong.lock() {
-                                *wrong = Some([x, y, z]);
+                                // The first one, whichever thread comes first.
+                                let first = wrong.unwrap_or([usize::MAX; 3]);
+                                *wrong = Some(first.min([x, y, z]));
                             }
                             continue;
                         }
-                        sheet[at - strips.row(colour, y)] = k.map(|k| k as f32);
+                        sheet[at - strips.row(colour, y)] = k;
                     }
                 }
                 0.0
@@ -81,7 +85,7 @@ impl Filling {
     pub(super) fn couplings(&self, grid: &Grid, strips: &Strips) -> Couplings {
         let cells = grid.cells();
         let mut couplings =
-            Couplings { x: zeros(strips), y: zeros(strips), z: zeros(strips), ground: Default::default() };
+            Couplings { x: zeros(strips), y: zeros(strips), z: zeros(strips), ground: zeros(strips) };
         let widths = [0, 1, 2].map(|a| (0..cells[a]).map(|i| grid.width(a, i)).collect::<Vec<f64>>());
         for colour in 0..2 {
             let toward = |axis: usize, own: f32, cell: [usize; 3]| -> f32 {

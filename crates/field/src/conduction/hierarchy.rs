@@ -132,7 +132,7 @@ impl Hierarchy {
         std::mem::swap(c, &mut rooms[0].x);
         let rho = product(strips, couplings, c, v);
         let alpha = inner(strips, c, &rooms[0].right);
-        if !(rho > 0.0) {
+        if rho <= 0.0 || rho.is_nan() {
             std::mem::swap(c, &mut rooms[0].x);
             return;
         }
@@ -150,7 +150,7 @@ impl Hierarchy {
         let gamma = inner(strips, d, v);
         let second = inner(strips, d, &rooms[0].right);
         let rest = beta - gamma * gamma / rho;
-        if !(rest > 0.0) {
+        if rest <= 0.0 || rest.is_nan() {
             combine(&mut rooms[0].x, 0.0, first as f32, c);
             return;
         }

@@ -33,7 +33,10 @@
 
 mod body;
 mod coarsen;
+mod connected;
 mod couplings;
+#[cfg(test)]
+mod cycle_checks;
 mod filling;
 mod hierarchy;
 mod level;

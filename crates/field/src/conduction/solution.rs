@@ -7,7 +7,7 @@
 use super::body::Body;
 use super::couplings::{Pair, inner, product, zeros};
 use super::hierarchy::Cycle;
-use super::strips::{rows_of_two, rows};
+use super::strips::{rows, rows_of_two};
 use crate::NoConvergence;
 
 /// A value for every cell of a body: a temperature rise, K.
@@ -67,7 +67,7 @@ impl Body {
         }
     }
 
-    /// Adds what flows in from outside: each exposed face's conductance times the value outside it.
+    /// Adds what flows in from outside: each exposed face's conductance, as last set, times the value outside it.
     pub fn add_outside(&self, load: &mut Field, outside: impl Fn(usize) -> f64) {
         for (i, (face, conductance)) in self.exposed.iter().zip(&self.faces).enumerate() {
             if *conductance > 0.0 {
@@ -106,12 +106,28 @@ impl Body {
     /// Solves for the field that balances a load (W in each cell), from a start.
     ///
     /// # Errors
-    /// [`NoConvergence`] where the residual is not reached, or a number is not finite.
-    pub fn solve(&self, load: &Field, start: Option<&Field>, effort: Effort) -> Result<Solution, NoConvergence> {
+    /// [`NoConvergence`]: singular where a piece of the body has no ground ([`Body::stranded`]), not finite where a number
+    /// of load, ground or start is not, else where the residual is not reached in the steps allowed.
+    pub fn solve(
+        &self,
+        load: &Field,
+        start: Option<&Field>,
+        effort: Effort,
+    ) -> Result<Solution, NoConvergence> {
+        if self.faces.iter().any(|g| g.is_nan()) {
+            return Err(NoConvergence::NotFinite);
+        }
+        if self.stranded().is_some() {
+            return Err(NoConvergence::Singular);
+        }
         let level = self.finest();
         let (strips, couplings) = (&level.strips, &level.couplings);
         let mut rooms = self.hierarchy.rooms(effort.cycle);
         let whole = inner(strips, &load.values, &load.values).sqrt();
+        if whole == 0.0 {
+            // No residual is small against nothing.
+            return Ok(Solution { field: self.zero(), steps: 0, residual: 0.0 });
+        }
         let mut rest = load.values.clone();
         let mut image: Pair<f64> = zeros(strips);
         let mut x = match start {
@@ -133,8 +149,7 @@ impl Body {
                 return Err(NoConvergence::NotFinite);
             }
             if left <= effort.residual * whole {
-                let residual = if whole > 0.0 { left / whole } else { 0.0 };
-                return Ok(Solution { field: Field { values: x }, steps, residual });
+                return Ok(Solution { field: Field { values: x }, steps, residual: left / whole });
             }
             // The cycle runs in single precision, whose range a residual near its goal could leave.
             let scale = 1.0 / left;
@@ -158,8 +173,11 @@ impl Body {
                 });
             }
             energy = product(strips, couplings, &direction, &mut image);
-            if !(energy > 0.0) {
-                return Err(if energy.is_finite() { NoConvergence::Singular } else { NoConvergence::NotFinite });
+            if !energy.is_finite() {
+                return Err(NoConvergence::NotFinite);
+            }
+            if energy <= 0.0 {
+                return Err(NoConvergence::Singular);
             }
             let alpha = inner(strips, &direction, &rest) / energy;
             for (colour, (x, rest)) in x.iter_mut().zip(&mut rest).enumerate() {

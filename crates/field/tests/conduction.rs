@@ -1,5 +1,7 @@
 //! Conduction in bodies: exact cases, properties of the operator, pace of the solver, and what is refused.
 
+#![allow(clippy::unwrap_used, reason = "a panic is how a test fails")]
+
 mod support;
 
 use facedown_field::NoConvergence;

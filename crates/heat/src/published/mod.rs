@@ -2,10 +2,12 @@
 //!
 //! Every row calls the functions that a design runs through. The tests run the same table.
 
+mod boxes;
 mod conduction;
 mod convection;
 mod mixtures;
 mod series;
+mod solid;
 mod transient;
 
 use facedown_evidence::{Basis, Check};
@@ -35,6 +37,7 @@ pub fn checks() -> Vec<Check> {
     mixtures::rows(&mut table);
     convection::rows(&mut table);
     transient::rows(&mut table);
+    solid::rows(&mut table);
     table.0
 }
 
@@ -49,7 +52,7 @@ mod tests {
         ids.sort_unstable();
         ids.dedup();
         assert_eq!(ids.len(), rows.len());
-        assert!(rows.len() >= 60, "{}", rows.len());
+        assert!(rows.len() >= 100, "{}", rows.len());
         for row in rows {
             assert!(row.id.starts_with("heat-"));
             assert!(row.pass(), "{}: {} against {}", row.id, row.computed, row.expected);

@@ -26,7 +26,7 @@ pub fn estimate([coarse, middle, fine]: [f64; 3], ratio: f64) -> Estimate {
         return Estimate { value: fine, error: 0.0, order: None };
     }
     let order = (first / last).abs().ln() / ratio.ln();
-    if first * last > 0.0 && order >= ORDERS[0] {
+    if first * last > 0.0 && order > ORDERS[0] - 1e-6 {
         return extrapolated([middle, fine], ratio, order.min(ORDERS[1]));
     }
     let lowest = ratio.powf(ORDERS[0]) - 1.0;

@@ -62,6 +62,7 @@ struct Neighbour<'a> {
 }
 
 /// The four neighbours in the plane of a strip.
+#[inline(always)]
 fn neighbours<'a>(
     strips: &Strips,
     couplings: &'a Couplings,
@@ -100,6 +101,7 @@ fn neighbours<'a>(
 }
 
 /// Adds to a strip what its neighbours in the plane send: conductance times value, summed.
+#[inline(always)]
 pub(super) fn add_lateral(
     strips: &Strips,
     couplings: &Couplings,
@@ -142,12 +144,21 @@ pub(super) fn product<T: Real>(
     let mut energy = 0.0;
     for (colour, image) in image.iter_mut().enumerate() {
         energy += rows(strips, colour, image, &|y, sheet| {
-            product_row(strips, couplings, [colour, y], field, sheet)
+            wide(|| product_row(strips, couplings, [colour, y], field, sheet))
         });
     }
     energy
 }
 
+/// Runs a kernel with the widest registers that the processor has. Sums keep their order, so that every width gives the
+/// same bits; the kernels are memory-bound with four lanes of single precision by a factor of about two only (see
+/// `docs/benchmarks.md`).
+#[inline(always)]
+pub(super) fn wide<R>(kernel: impl FnOnce() -> R) -> R {
+    pulp::Arch::new().dispatch(kernel)
+}
+
+#[inline(always)]
 fn product_row<T: Real>(
     strips: &Strips,
     couplings: &Couplings,
@@ -193,6 +204,7 @@ fn product_row<T: Real>(
     sum
 }
 
+#[inline(always)]
 fn add_flow<T: Real>(out: &mut [T], own: &[T], other: &[T], conductances: &[f32]) {
     for (((o, v), n), g) in out.iter_mut().zip(own).zip(other).zip(conductances) {
         *o += T::of(*g) * (*v - *n);
@@ -200,6 +212,7 @@ fn add_flow<T: Real>(out: &mut [T], own: &[T], other: &[T], conductances: &[f32]
 }
 
 /// A sum in eight lanes, the same on every machine.
+#[inline(always)]
 pub(super) fn dot<A: Real, B: Real>(a: &[A], b: &[B]) -> f64 {
     let mut lanes = [0.0; 8];
     let (heads, tails) = (a.chunks_exact(8), b.chunks_exact(8));

@@ -64,16 +64,19 @@ impl Strips {
         Strips { cells, strips, rows }
     }
 
+    #[inline(always)]
     pub fn half(colour: usize, y: usize) -> usize {
         (y + colour) & 1
     }
 
+    #[inline(always)]
     pub fn get(&self, colour: usize, y: usize, z: usize) -> Strip {
         let [_, ny, nz] = self.cells;
         self.strips[(colour * ny + y) * nz + z]
     }
 
     /// Start of the sheet of a row, `y` up to and with the number of rows.
+    #[inline(always)]
     pub fn row(&self, colour: usize, y: usize) -> usize {
         self.rows[colour][y]
     }
@@ -122,6 +125,7 @@ impl Strips {
     }
 
     /// What of `own` has the place `j + shift` in `other`, counted from the starts of the strips.
+    #[inline(always)]
     pub fn beside(own: Strip, other: Strip, shift: isize) -> Beside {
         let from = (own.first as isize).max(other.first as isize - shift);
         let end = ((own.first + own.count) as isize).min((other.first + other.count) as isize - shift);

@@ -40,10 +40,12 @@ mod cycle_checks;
 mod filling;
 mod hierarchy;
 mod level;
+mod response;
 mod solution;
 mod strips;
 
 pub use body::{BYTES_A_CELL, Body, Capacities, Exposed, Medium, NoBody, Side};
 pub use filling::Filling;
 pub use hierarchy::Cycle;
+pub use response::{Probe, Response, Span};
 pub use solution::{Effort, Field, Solution};

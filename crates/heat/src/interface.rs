@@ -59,6 +59,7 @@ mod tests {
             conductivity: vec![(300.0, 3.0)],
             contact_m2_k_w: 3e-6,
             voids: 0.0,
+            capacity: None,
         };
         assert!((tim.sheet(350.0).resistance() - 18e-6).abs() < 1e-18);
         tim.voids = 0.1;

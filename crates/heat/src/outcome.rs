@@ -150,6 +150,30 @@ pub struct Solid {
     pub section: Map,
     /// Mean and hottest temperature of every block of every die, K.
     pub blocks: Vec<Vec<[f64; 2]>>,
+    /// How the junction warms up after the power is switched on; absent where a part has no heat capacity.
+    #[serde(default)]
+    pub heating: Option<Warming>,
     /// The hottest place, m from the middle of the substrate.
     pub hottest_at_m: [f64; 2],
+}
+
+/// The answer of the hottest place to a step of the power of all dies, films and conductivities as they settle.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Warming {
+    /// Name of the die.
+    pub die: String,
+    /// Time, s, and rise over power, K/W.
+    pub curve: Vec<[f64; 2]>,
+    /// Parts of the same curve: gain, K/W (negative where a place lags), and time constant, s.
+    pub parts: Vec<[f64; 2]>,
+    /// Time constants, s, with their resistances, K/W, by deconvolution of the mean junction's curve.
+    pub spectrum: Vec<[f64; 2]>,
+    /// Cumulative structure function of the mean junction: resistance, K/W, and heat capacity, J/K, from the junction on.
+    pub structure: Vec<[f64; 2]>,
+    /// Largest error of the curve over its end.
+    pub error: f64,
+    /// Cells, and systems solved.
+    pub cells: usize,
+    /// Systems solved.
+    pub shifts: usize,
 }

@@ -18,7 +18,7 @@ fn orthotropic(name: &str, thickness_m: f64, in_plane: f64, through: f64) -> Lay
 fn layer_joints(thickness_m: f64, conductivity: f64) -> Joints {
     let piece =
         Piece { height_m: thickness_m, diameter_m: 1e-4, barrel: false, conductivity: vec![(300.0, 1.0)] };
-    Joints { count: 0.0, pieces: vec![piece], fill: vec![(300.0, conductivity)], places: Vec::new() }
+    Joints { count: 0.0, pieces: vec![piece], fill: vec![(300.0, conductivity)], places: Vec::new(), capacity: None }
 }
 
 fn problem(lid: bool) -> Problem {
@@ -44,6 +44,7 @@ fn problem(lid: bool) -> Problem {
             conductivity: vec![(300.0, 3.0)],
             contact_m2_k_w: 0.0,
             voids: 0.0,
+            capacity: None,
         });
         problem.lid = Some(Lid {
             width_m: 0.035,

@@ -104,6 +104,9 @@ pub struct Joints {
     /// model; empty where they are spread evenly. Else there are `count` of them.
     #[serde(default)]
     pub places: Vec<[f64; 2]>,
+    /// Heat capacity of the layer's volume, J/(m3 K), joints and fill together; left out: no transients.
+    #[serde(default)]
+    pub capacity: Option<f64>,
 }
 
 /// A piece of a joint.
@@ -134,6 +137,9 @@ pub struct Layer {
     pub metal: Option<Metal>,
     /// Metal columns through it (vias, joints in openings of a mask).
     pub columns: Option<Metal>,
+    /// Heat capacity of its volume, J/(m3 K), metal included; left out: no transients.
+    #[serde(default)]
+    pub capacity: Option<f64>,
 }
 
 /// Metal that takes a share of a layer's area.
@@ -180,6 +186,9 @@ pub struct Lid {
     pub conductivity: Table,
     /// Its foot on the substrate, where it has one.
     pub foot: Option<Foot>,
+    /// Heat capacity of its volume, J/(m3 K); left out: no transients.
+    #[serde(default)]
+    pub capacity: Option<f64>,
 }
 
 /// The foot of a lid, a frame on the rim of the substrate.
@@ -208,6 +217,9 @@ pub struct Ring {
     pub conductivity: Table,
     /// Glue under it.
     pub adhesive: Layer,
+    /// Heat capacity of its volume, J/(m3 K); left out: no transients.
+    #[serde(default)]
+    pub capacity: Option<f64>,
 }
 
 /// A thermal interface.
@@ -223,6 +235,9 @@ pub struct Interface {
     pub contact_m2_k_w: f64,
     /// Share of its area that is void, 0 to below 1.
     pub voids: f64,
+    /// Heat capacity of its volume, J/(m3 K); left out: no transients.
+    #[serde(default)]
+    pub capacity: Option<f64>,
 }
 
 /// Thickness of a thermal interface.
@@ -307,6 +322,7 @@ impl Layer {
             through: None,
             metal: None,
             columns: None,
+            capacity: None,
         }
     }
 }

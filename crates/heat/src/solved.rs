@@ -5,13 +5,17 @@
 
 use crate::metrics::{self, SETS};
 use crate::network::{Downward, Setting, Upward};
-use crate::outcome::{Outcome, Solid, Step};
+use crate::outcome::{Outcome, Solid, Step, Warming};
 use crate::problem::{Carrier, Problem};
 use crate::solid::parts::Part;
-use crate::solid::{Estimate, Reading, estimate, extrapolated};
+use crate::solid::{Estimate, Heating, Reading, TIMES_S, estimate, extrapolated};
 use crate::standards::{SPEEDS_M_S, TestBoard, board, board_size};
+use crate::transient_path::transient_path;
 use crate::valid::Refusal;
 use facedown_evidence::{Figure, Status};
+use facedown_field::deconvolution::Asked;
+use facedown_field::relaxation::step;
+use facedown_field::step_response::Resampling;
 use rayon::prelude::*;
 
 /// Spacings of the companion grids fall by this.
@@ -85,10 +89,16 @@ pub(crate) fn solve(
     if has_case {
         jobs.extend(both(&standard(Downward::Insulated, plate)));
     }
-    let readings: Vec<Reading> = jobs
-        .par_iter()
-        .map(|job| crate::solid::solve(problem, &job.setting, job.fineness))
-        .collect::<Result<_, Refusal>>()?;
+    // The warming-up takes as long as all the rest: it runs beside it.
+    let (heating, readings) = rayon::join(
+        || crate::solid::heating(problem, service, grids[0]),
+        || {
+            jobs.par_iter()
+                .map(|job| crate::solid::solve(problem, &job.setting, job.fineness))
+                .collect::<Result<Vec<Reading>, Refusal>>()
+        },
+    );
+    let (heating, readings) = (heating?, readings?);
 
     let three = [&readings[0], &readings[1], &readings[2]];
     let of_service = |read: &dyn Fn(&Reading) -> f64| estimate(three.map(read), RATIO);
@@ -144,6 +154,9 @@ pub(crate) fn solve(
     replace(&mut outcome.figures, &solved, finest);
     apart(outcome);
     describe(problem, service, &junction, finest, outcome);
+    if let Some(heating) = heating {
+        warming(problem, &heating, outcome);
+    }
     Ok(())
 }
 
@@ -183,6 +196,54 @@ fn apart(outcome: &mut Outcome) {
                 if gap > 0.0 { "above" } else { "below" },
             ));
         }
+    }
+}
+
+/// Curve points a decade.
+const POINTS: f64 = 20.0;
+/// The structure function is read up to this share of the whole resistance; what lies beyond is noise.
+const READABLE: f64 = 0.995;
+
+/// Figures and curves of the warming-up.
+fn warming(problem: &Problem, heating: &Heating, outcome: &mut Outcome) {
+    let [from, to] = TIMES_S;
+    let count = (POINTS * (to / from).log10()).round() as usize;
+    let times: Vec<f64> = (0..=count).map(|i| from * (to / from).powf(i as f64 / count as f64)).collect();
+    let curve: Vec<[f64; 2]> = times.iter().map(|&t| [t, heating.impedance(t)]).collect();
+    let mean: Vec<f64> = times.iter().map(|&t| heating.driven_at_once + step(&heating.driven, t)).collect();
+    let whole: f64 = heating.driven_at_once + heating.driven.iter().map(|p| p.gain).sum::<f64>();
+    let how = Resampling { per_decade: POINTS, ..Resampling::default() };
+    let (mut spectrum, mut structure) = (Vec::new(), Vec::new());
+    match transient_path(&times, &mean, how, &Asked::default()) {
+        Ok(path) => {
+            spectrum = path.spectrum.parts.iter().map(|p| [p.time_constant, p.gain]).collect();
+            let known = path.structure.iter().take_while(|p| p.resistance < READABLE * whole);
+            structure = known.map(|p| [p.resistance, p.capacity]).collect();
+        }
+        Err(why) => outcome.notes.push(format!("The warming-up curve was not deconvolved: {why}.")),
+    }
+    let basis = format!(
+        "hottest place of the hottest die after a step of all powers, over their sum; rational Krylov space of {} solutions on \
+         {} cells, films and conductivities as settled",
+        heating.shifts, heating.cells
+    );
+    let end = heating.impedance(to);
+    for (figure, time) in [("impedance_1ms", 1e-3), ("impedance_100ms", 0.1), ("impedance_10s", 10.0)] {
+        let mut figure = Figure::solved(figure, heating.impedance(time), "K/W", &basis);
+        figure.error = Some(heating.error * end);
+        outcome.figures.push(figure);
+    }
+    if let Some(solid) = &mut outcome.solid {
+        solid.heating = Some(Warming {
+            die: problem.dies[heating.die].name.clone(),
+            curve,
+            parts: heating.hottest.iter().map(|p| [p.gain, p.time_constant]).collect(),
+            spectrum,
+            structure,
+            error: heating.error,
+            cells: heating.cells,
+            shifts: heating.shifts,
+        });
     }
 }
 
@@ -291,6 +352,7 @@ fn describe(
             .iter()
             .map(|d| d.blocks.iter().map(|b| b.map(|t| ambient + t)).collect())
             .collect(),
+        heating: None,
         hottest_at_m: die.at,
     });
     outcome.notes.retain(|n| !n.starts_with("Heat enters each carrier evenly under a die"));

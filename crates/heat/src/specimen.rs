@@ -41,6 +41,7 @@ fn bumps(count: f64, height_m: f64, diameter_m: f64) -> Joints {
         pieces: vec![Piece { height_m, diameter_m, barrel: false, conductivity: constant(57.0) }],
         fill: constant(0.5),
         places: Vec::new(),
+        capacity: None,
     }
 }
 
@@ -74,6 +75,7 @@ fn balls(count: f64, diameter_m: f64, height_m: f64) -> Joints {
         pieces: vec![Piece { height_m, diameter_m, barrel: true, conductivity: constant(58.0) }],
         fill: constant(0.026),
         places: Vec::new(),
+        capacity: None,
     }
 }
 
@@ -114,6 +116,7 @@ pub fn lidded() -> Problem {
         conductivity: constant(3.5),
         contact_m2_k_w: 3e-6,
         voids: 0.0,
+        capacity: None,
     });
     Problem {
         dies: vec![processor],
@@ -126,6 +129,7 @@ pub fn lidded() -> Problem {
             thickness_m: 1e-3,
             conductivity: constant(390.0),
             foot: Some(Foot { band_m: 4e-3, height_m: 0.61e-3, adhesive: Layer::plain("glue", 100e-6, 0.8) }),
+            capacity: None,
         }),
         service: Service {
             ambient_k: 318.15,
@@ -154,6 +158,7 @@ pub fn module() -> Problem {
             conductivity: constant(82.0),
             contact_m2_k_w: 1e-6,
             voids: 0.02,
+            capacity: None,
         });
     }
     let wiring = |name: &str, thickness_m| metal(name, thickness_m, 0.4, 1.4);
@@ -181,6 +186,7 @@ pub fn module() -> Problem {
             thickness_m: 2e-3,
             conductivity: constant(390.0),
             foot: Some(Foot { band_m: 5e-3, height_m: 0.86e-3, adhesive: Layer::plain("glue", 100e-6, 0.8) }),
+            capacity: None,
         }),
         service: Service {
             ambient_k: 308.15,
@@ -191,4 +197,30 @@ pub fn module() -> Problem {
         emissivity: Emissivity { top: 0.1, ..Emissivity::default() },
         ..bare()
     }
+}
+
+/// The same package with heat capacities: silicon and laminate 1.65 and 1.9, joints, glue and interfaces 2.0, copper
+/// 3.4 MJ/(m3 K) (rounded, from memory).
+pub fn with_capacities(mut problem: Problem) -> Problem {
+    let all = |layers: &mut [Layer], value: f64| layers.iter_mut().for_each(|l| l.capacity = Some(value));
+    for die in &mut problem.dies {
+        all(&mut die.body, 1.65e6);
+        match &mut die.mount {
+            Mount::Bumps(joints) => joints.capacity = Some(2.0e6),
+            Mount::OnDie { attach, .. } => all(attach, 2.0e6),
+        }
+        die.interface.iter_mut().for_each(|t| t.capacity = Some(2.0e6));
+    }
+    if let Some(interposer) = &mut problem.interposer {
+        all(&mut interposer.carrier.layers, 1.65e6);
+        interposer.joints.capacity = Some(2.0e6);
+    }
+    all(&mut problem.substrate.layers, 1.9e6);
+    problem.balls.capacity = Some(0.5e6);
+    problem.board.iter_mut().for_each(|b| all(&mut b.layers, 1.9e6));
+    if let Some(lid) = &mut problem.lid {
+        lid.capacity = Some(3.4e6);
+        lid.foot.iter_mut().for_each(|f| f.adhesive.capacity = Some(2.0e6));
+    }
+    problem
 }

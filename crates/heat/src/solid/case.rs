@@ -6,12 +6,12 @@
 
 use super::air::{Kind, Skin, Sum};
 use super::fill::{Filled, Warm};
-use super::mesh::{blocks, grid};
+use super::mesh::{Cut, blocks, grid};
 use super::parts::{Area, Part, Parts, parts};
 use crate::network::Setting;
 use crate::problem::Problem;
 use crate::valid::Refusal;
-use facedown_field::conduction::{Body, Effort, Field, Medium, NoBody, Side};
+use facedown_field::conduction::{Body, Capacities, Effort, Field, Medium, NoBody, Side};
 
 /// Memory that a case may take, bytes.
 const MEMORY: u64 = 12 << 30;
@@ -48,6 +48,10 @@ pub(super) struct Case<'a> {
     pub sums: [Sum; 5],
     /// Box of every cell of the grid, and its conductivity through the plane, x fastest, then y.
     cells: Vec<Option<(u16, f32)>>,
+    /// Films of the exposed faces as they settled, W/(m2 K).
+    pub films: Vec<f64>,
+    /// Heat capacities of the cells, J/K.
+    pub capacities: Capacities,
     /// Heat that comes in less heat that leaves, over the first.
     pub balance: f64,
     /// Rounds of films and conductivities, and steps of the solver in all of them.
@@ -67,6 +71,18 @@ impl Spot {
         flow / sum
     }
 
+    /// Conductance from the face to its two cells, W/K.
+    pub fn conductance(&self) -> f64 {
+        [self.below, self.above].into_iter().flatten().map(|s| s.1).sum()
+    }
+
+    /// Its two cells with the share of its heat that each takes, which is also the share of its temperature that each
+    /// sets.
+    pub fn shared(&self) -> impl Iterator<Item = ([usize; 3], f64)> + use<> {
+        let ([x, y], whole) = (self.column, self.conductance());
+        [self.below, self.above].into_iter().flatten().map(move |(z, g)| ([x, y, z], g / whole))
+    }
+
     /// Heat that goes down and up from it.
     pub fn shares(&self, body: &Body, field: &Field) -> [f64; 2] {
         let [x, y] = self.column;
@@ -78,13 +94,13 @@ impl Spot {
 }
 
 impl<'a> Case<'a> {
-    /// Solves a setting at a fineness.
+    /// Solves a setting.
     ///
     /// # Errors
     /// [`Refusal`] where the grid does not fit, heat has no way out, or films and temperatures do not settle.
-    pub fn solve(problem: &'a Problem, setting: &'a Setting, fineness: f64) -> Result<Case<'a>, Refusal> {
+    pub fn solve(problem: &'a Problem, setting: &'a Setting, cut: Cut) -> Result<Case<'a>, Refusal> {
         let parts = parts(problem, setting);
-        let grid = grid(problem, setting, &parts, fineness)
+        let grid = grid(problem, setting, &parts, cut)
             .map_err(|e| Refusal::NoGrid { why: e.to_string() })?;
         let power: f64 = setting.powers_w.iter().sum();
         let unsettled = || Refusal::Unsettled { power_w: power };
@@ -126,7 +142,9 @@ impl<'a> Case<'a> {
                 let balance = if power > 0.0 { (power - out) / power } else { out };
                 let warm = Warm { cells: &medium, body: &body, field: &field, ambient_k: setting.ambient_k };
                 let cells = cells(&body, &medium, &warm);
-                return Ok(Case { parts, body, field, spots, sums, cells, balance, rounds: round, steps });
+                let capacities = body.capacities(&medium);
+                let films = last_films;
+                return Ok(Case { films, capacities, parts, body, field, spots, sums, cells, balance, rounds: round, steps });
             }
             if missed > 0.7 * before {
                 damped = (0.6_f64 * damped).max(0.05);
@@ -152,9 +170,8 @@ impl<'a> Case<'a> {
             body.set_ground(&films, None);
             let mut load = body.zero();
             for spot in &spots {
-                let whole: f64 = [spot.below, spot.above].into_iter().flatten().map(|s| s.1).sum();
-                for (z, g) in [spot.below, spot.above].into_iter().flatten() {
-                    body.add_at(&mut load, [spot.column[0], spot.column[1], z], spot.heat * g / whole);
+                for (cell, share) in spot.shared() {
+                    body.add_at(&mut load, cell, spot.heat * share);
                 }
             }
             // A field of the first rounds need not be better than the films that it is found with.

@@ -29,6 +29,8 @@ pub(super) struct Filled<'a> {
     /// Box of every column, x fastest, by group.
     maps: Vec<Vec<u16>>,
     properties: Vec<Property>,
+    /// Heat capacity of the volume of every box, J/(m3 K); zero where not known.
+    capacities: Vec<f64>,
     /// Temperature of all cells, K.
     start_k: f64,
 }
@@ -81,7 +83,8 @@ impl<'a> Filled<'a> {
             })
             .collect();
         let properties = parts.slabs.iter().map(|s| property(s, grid, pattern, start_k)).collect();
-        Filled { grid, group, maps, properties, start_k }
+        let capacities = parts.slabs.iter().map(|s| s.capacity().unwrap_or(0.0)).collect();
+        Filled { grid, group, maps, properties, capacities, start_k }
     }
 
     /// The box that holds a cell.
@@ -108,6 +111,10 @@ impl Filled<'_> {
 impl Medium for Filled<'_> {
     fn conductivity(&self, cell: [usize; 3]) -> Option<[f64; 3]> {
         self.conductivity_at(cell, || self.start_k)
+    }
+
+    fn capacity(&self, cell: [usize; 3]) -> f64 {
+        self.slab(cell).map_or(0.0, |s| self.capacities[s])
     }
 }
 

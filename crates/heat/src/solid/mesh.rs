@@ -26,6 +26,18 @@ const NEAREST: f64 = 2e-8;
 /// Largest ratio of neighbouring cells.
 const GROWTH: f64 = 1.3;
 
+/// First cell on either side of an active face where the first microseconds count, m, and the ratio that they grow by.
+const EARLY: (f64, f64) = (1e-6, 1.6);
+
+/// How finely a package is cut.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Cut {
+    /// Spacings are divided by it.
+    pub fineness: f64,
+    /// Cells at the active faces are thin enough for the first microsecond.
+    pub early: bool,
+}
+
 /// Outer sides of the ring that is held cold, from the package (JESD51-8: at least 4 mm wide), m.
 pub(super) const RING_WIDTH_M: f64 = 4e-3;
 
@@ -55,8 +67,9 @@ pub(super) fn grid(
     problem: &Problem,
     setting: &Setting,
     parts: &Parts<'_>,
-    fineness: f64,
+    cut: Cut,
 ) -> Result<Grid, NotAGrid> {
+    let fineness = cut.fineness;
     let smallest = parts.dies.iter().flat_map(Area::size).fold(f64::INFINITY, f64::min);
     // Several small dies side by side are cut as one large one of their extent.
     let extent = (0..2).map(|a| {
@@ -103,19 +116,29 @@ pub(super) fn grid(
         marks.retain(|m| m.at >= inside[0] - NEAREST && m.at <= inside[1] + NEAREST);
         graded(&marks, Growth { ratio: GROWTH, largest, nearest: NEAREST.max(1e-3 * fine) })
     };
-    Grid::new([line(0), line(1), upward(parts, fineness)])
+    Grid::new([line(0), line(1), upward(parts, cut)])
 }
 
 /// Edges along z: every face of a box, thick layers cut.
-fn upward(parts: &Parts<'_>, fineness: f64) -> Vec<f64> {
+fn upward(parts: &Parts<'_>, cut: Cut) -> Vec<f64> {
     let mut faces: Vec<f64> = parts.slabs.iter().flat_map(|s| s.z).collect();
     faces.sort_by(f64::total_cmp);
     faces.dedup_by(|b, a| *b - *a <= NEAREST);
-    let thickest = THICKEST / fineness;
+    let thickest = THICKEST / cut.fineness;
+    let active = |z: f64| cut.early && parts.active.iter().any(|a| (a - z).abs() <= NEAREST);
     let mut edges = Vec::new();
     for pair in faces.windows(2) {
-        edges.push(pair[0]);
         let height = pair[1] - pair[0];
+        let spacing = |z: f64| if active(z) { EARLY.0 } else { thickest };
+        if active(pair[0]) || active(pair[1]) {
+            let marks = pair.iter().map(|&at| Mark { at, spacing: spacing(at).min(height) });
+            let growth = Growth { ratio: EARLY.1, largest: thickest, nearest: NEAREST };
+            let mut line = graded(&marks.collect::<Vec<Mark>>(), growth);
+            line.pop();
+            edges.extend(line);
+            continue;
+        }
+        edges.push(pair[0]);
         let cells = (height / thickest - 1e-9).ceil().clamp(1.0, 400.0);
         for k in 1..cells as usize {
             edges.push(pair[0] + height * k as f64 / cells);

@@ -12,9 +12,12 @@ mod fill;
 mod mesh;
 pub mod parts;
 mod reading;
+mod transient;
 
 pub use error::{Estimate, estimate, extrapolated};
 pub use reading::{Crossing, DieReading, FaceReading, Map, Reading};
+
+pub use transient::{Heating, TIMES_S, heating};
 
 use crate::network::Setting;
 use crate::problem::Problem;
@@ -25,5 +28,5 @@ use crate::valid::Refusal;
 /// # Errors
 /// [`Refusal`] where the grid does not fit into memory, heat has no way out, or films and temperatures do not settle.
 pub fn solve(problem: &Problem, setting: &Setting, fineness: f64) -> Result<Reading, Refusal> {
-    Ok(Reading::of(problem, &case::Case::solve(problem, setting, fineness)?))
+    Ok(Reading::of(problem, &case::Case::solve(problem, setting, mesh::Cut { fineness, early: false })?))
 }

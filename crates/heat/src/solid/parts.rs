@@ -11,6 +11,8 @@ use crate::sheet::Sheet;
 /// Conductivity of the air between substrate and lid, W/(m K), at 300 K (F. P. Incropera, D. P. DeWitt, Fundamentals of
 /// Heat and Mass Transfer, 6th ed. 2007, table A.4; from memory).
 const AIR: f64 = 0.0263;
+/// Heat capacity of its volume, J/(m3 K) (same table).
+const AIR_CAPACITY: f64 = 1.1614 * 1007.0;
 
 /// What a box belongs to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -105,6 +107,8 @@ pub struct Slab<'a> {
     pub z: [f64; 2],
     /// What it conducts.
     pub conduct: Conduct<'a>,
+    /// Heat capacity of a plain material, J/(m3 K).
+    pub plain_capacity: Option<f64>,
 }
 
 impl Slab<'_> {
@@ -124,6 +128,17 @@ impl Slab<'_> {
                 Sheet { thickness: height, in_plane: own.in_plane, through, contact: 0.0 }
             }
             Conduct::Air => Sheet::isotropic(height, AIR),
+        }
+    }
+
+    /// Heat capacity of its volume, J/(m3 K).
+    pub fn capacity(&self) -> Option<f64> {
+        match &self.conduct {
+            Conduct::Layer(layer) => layer.capacity,
+            Conduct::Plain(..) => self.plain_capacity,
+            Conduct::Joints(joints) => joints.capacity,
+            Conduct::Interface(interface) => interface.capacity,
+            Conduct::Air => Some(AIR_CAPACITY),
         }
     }
 
@@ -174,7 +189,7 @@ struct Pile<'a> {
 
 impl<'a> Pile<'a> {
     fn push(&mut self, part: Part, area: Area, z: [f64; 2], conduct: Conduct<'a>) {
-        self.slabs.push(Slab { part, area, hole: None, z, conduct });
+        self.slabs.push(Slab { part, area, hole: None, z, conduct, plain_capacity: None });
     }
 
     /// Layers from a height up, in the order given; the height above them.
@@ -202,7 +217,7 @@ impl<'a> Pile<'a> {
     fn frame(&mut self, part: Part, area: Area, band: f64, z: [f64; 2], conduct: Conduct<'a>) {
         let [w, h] = area.size();
         let hole = Area::around(area.middle(), [w - 2.0 * band, h - 2.0 * band]);
-        self.slabs.push(Slab { part, area, hole: Some(hole), z, conduct });
+        self.slabs.push(Slab { part, area, hole: Some(hole), z, conduct, plain_capacity: None });
     }
 }
 
@@ -261,7 +276,7 @@ pub fn parts<'a>(problem: &'a Problem, setting: &'a Setting) -> Parts<'a> {
         let below = if held > 0.0 { held.max(tallest) } else { foot_height.max(tallest + 1e-6) };
         pile.slabs.insert(
             0,
-            Slab { part: Part::Air, area, hole: None, z: [on_substrate, below], conduct: Conduct::Air },
+            Slab { part: Part::Air, area, hole: None, z: [on_substrate, below], conduct: Conduct::Air, plain_capacity: None },
         );
         for (i, die) in problem.dies.iter().enumerate() {
             if let Some(interface) = &die.interface
@@ -283,6 +298,11 @@ pub fn parts<'a>(problem: &'a Problem, setting: &'a Setting) -> Parts<'a> {
         pile.frame(Part::Ring, area, ring.band_m, [on_substrate, glue], Conduct::Layer(&ring.adhesive));
         let upper = [glue, glue + ring.thickness_m];
         pile.frame(Part::Ring, area, ring.band_m, upper, Conduct::Plain(&ring.conductivity));
+    }
+    let lid = problem.lid.as_ref().and_then(|l| l.capacity);
+    let ring = problem.ring.as_ref().and_then(|r| r.capacity);
+    for slab in &mut pile.slabs {
+        slab.plain_capacity = if slab.part == Part::Ring { ring } else { lid };
     }
     Parts { slabs: pile.slabs, dies, active, tops, substrate, board_top, top }
 }

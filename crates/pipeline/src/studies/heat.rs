@@ -194,6 +194,7 @@ fn task(design: &Design, layouts: &Layouts<'_>, shapes: &Shapes<'_>) -> Result<H
                 pieces: pieces(design, bumps, shape)?,
                 fill: fill.clone(),
                 places: Vec::new(),
+        capacity: None,
             };
             Some(heat::Interposer {
                 carrier: heat::Carrier {
@@ -366,6 +367,7 @@ fn interface(design: &Design, below: &str, above: &str) -> Result<Option<heat::I
         conductivity: properties::conductivity(filler)?,
         contact_m2_k_w: found.contact.map_or(0.0, |c| c.si()),
         voids: found.voids.map_or(0.0, |v| v.si()),
+        capacity: None,
     }))
 }
 
@@ -377,6 +379,7 @@ fn usual_grease(design: &Design) -> Result<heat::Interface, Absent> {
         conductivity: properties::conductivity(material(design, "tim_grease")?)?,
         contact_m2_k_w: 0.0,
         voids: 0.0,
+        capacity: None,
     })
 }
 

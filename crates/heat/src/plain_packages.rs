@@ -18,7 +18,13 @@ fn orthotropic(name: &str, thickness_m: f64, in_plane: f64, through: f64) -> Lay
 fn layer_joints(thickness_m: f64, conductivity: f64) -> Joints {
     let piece =
         Piece { height_m: thickness_m, diameter_m: 1e-4, barrel: false, conductivity: vec![(300.0, 1.0)] };
-    Joints { count: 0.0, pieces: vec![piece], fill: vec![(300.0, conductivity)], places: Vec::new(), capacity: None }
+    Joints {
+        count: 0.0,
+        pieces: vec![piece],
+        fill: vec![(300.0, conductivity)],
+        places: Vec::new(),
+        capacity: None,
+    }
 }
 
 fn problem(lid: bool) -> Problem {

@@ -141,7 +141,8 @@ pub fn solve(problem: &Problem) -> Result<Outcome, Refusal> {
             Ok(()) => {}
             Err(refusal @ Refusal::NoGrid { .. }) => return Err(refusal),
             Err(refusal) => {
-                let sentence = format!("The solid model gave no solution ({refusal}): this is the closed form.");
+                let sentence =
+                    format!("The solid model gave no solution ({refusal}): this is the closed form.");
                 for figure in &mut outcome.figures {
                     *figure = figure.clone().outside(&sentence);
                 }

@@ -60,7 +60,12 @@ pub(crate) fn solve(
         s.powers_w.iter_mut().for_each(|p| *p *= air_share);
         s
     };
-    let metric = |words, speed_m_s, figure: &str, settings| Metric { words, speed_m_s, figure: figure.into(), settings };
+    let metric = |words, speed_m_s, figure: &str, settings| Metric {
+        words,
+        speed_m_s,
+        figure: figure.into(),
+        settings,
+    };
     let mut list = vec![metric("still air, the design's board", 0.0, "theta_ja", air(own_board, 0.0))];
     for speed in SPEEDS_M_S {
         let figure = format!("theta_jma_{speed:.0}");
@@ -81,9 +86,7 @@ pub(crate) fn solve(
     let grids = [fineness / (RATIO * RATIO), fineness / RATIO, fineness];
     let mut jobs: Vec<Job> =
         grids.iter().map(|&fineness| Job { setting: service.clone(), fineness }).collect();
-    let both = |setting: &Setting| {
-        [0, 1].map(|i| Job { setting: setting.clone(), fineness: grids[i] })
-    };
+    let both = |setting: &Setting| [0, 1].map(|i| Job { setting: setting.clone(), fineness: grids[i] });
     jobs.extend(list.iter().flat_map(|m| both(&m.settings)));
     jobs.extend(both(&standard(Downward::Ring, Upward::Insulated)));
     if has_case {
@@ -121,10 +124,8 @@ pub(crate) fn solve(
             solved.push(("psi_jb".into(), psi_jb));
         }
         solved.push((m.figure.clone(), theta));
-        let known = outcome
-            .metrics
-            .iter_mut()
-            .find(|k| k.surroundings == m.words && k.speed_m_s == m.speed_m_s);
+        let known =
+            outcome.metrics.iter_mut().find(|k| k.surroundings == m.words && k.speed_m_s == m.speed_m_s);
         if let Some(known) = known {
             known.theta_ja = Some(theta.value);
             known.psi_jt = Some(psi_jt.value);
@@ -147,10 +148,7 @@ pub(crate) fn solve(
         solved.push(("heat_to_board".into(), of_service(&|r| 100.0 * r.to_board / in_service)));
     }
     let finest = &readings[2];
-    solved.push((
-        "energy_balance".into(),
-        Estimate { value: finest.balance.abs(), error: 0.0, order: None },
-    ));
+    solved.push(("energy_balance".into(), Estimate { value: finest.balance.abs(), error: 0.0, order: None }));
     replace(&mut outcome.figures, &solved, finest);
     apart(outcome);
     describe(problem, service, &junction, finest, outcome);
@@ -170,7 +168,8 @@ fn replace(figures: &mut [Figure], solved: &[(String, Estimate)], finest: &Readi
         figure.error = Some(found.error);
         figure.status = Status::Solved;
         if figure.name == "energy_balance" {
-            figure.basis = "power less the heat of all exposed faces, over the power, of the solid model".into();
+            figure.basis =
+                "power less the heat of all exposed faces, over the power, of the solid model".into();
             figure.hand = None;
             continue;
         }
@@ -257,7 +256,9 @@ fn name(problem: &Problem, part: Part) -> String {
         Part::Bumps(_) => "bumps and underfill".into(),
         Part::Die(_) => "die".into(),
         Part::Attach(_) => "die attach".into(),
-        Part::Interface(i) => problem.dies[i].interface.as_ref().map_or("interface".into(), |t| t.name.clone()),
+        Part::Interface(i) => {
+            problem.dies[i].interface.as_ref().map_or("interface".into(), |t| t.name.clone())
+        }
         Part::Lid => "lid".into(),
         Part::Foot => "foot of the lid".into(),
         Part::Ring => "ring".into(),
@@ -289,7 +290,12 @@ fn describe(
     let [top, beside, board_top, board_bottom, ring] = finest.faces;
     outcome.up_w = top.heat + beside.heat;
     outcome.down_w = finest.to_board;
-    let names = ["top of the package", "substrate and sides of the package", "board, upper face", "board, lower face"];
+    let names = [
+        "top of the package",
+        "substrate and sides of the package",
+        "board, upper face",
+        "board, lower face",
+    ];
     outcome.films = names
         .iter()
         .zip([top, beside, board_top, board_bottom])

@@ -37,10 +37,14 @@ const TRACE_SHARE: f64 = 0.2;
 /// Conductivity of copper foil and of glass-epoxy laminate, W/(m K) (from memory).
 const FOIL: f64 = 390.0;
 const LAMINATE: f64 = 0.35;
+/// Heat capacities of their volume, J/(m3 K) (from memory).
+const FOIL_CAPACITY: f64 = 3.44e6;
+const LAMINATE_CAPACITY: f64 = 1.9e6;
 
 fn metal(name: &str, thickness_m: f64, share: f64) -> Layer {
     Layer {
         metal: Some(Metal { share, conductivity: vec![(300.0, FOIL)] }),
+        capacity: Some(share * FOIL_CAPACITY + (1.0 - share) * LAMINATE_CAPACITY),
         ..Layer::plain(name, thickness_m, LAMINATE)
     }
 }
@@ -49,7 +53,10 @@ fn metal(name: &str, thickness_m: f64, share: f64) -> Layer {
 /// largest board.
 pub fn board(kind: TestBoard, body_m: f64) -> Carrier {
     let [width_m, height_m] = board_size(body_m).unwrap_or([0.1525, 0.1650]);
-    let core = |thickness| Layer::plain("laminate", thickness, LAMINATE);
+    let core = |thickness| Layer {
+        capacity: Some(LAMINATE_CAPACITY),
+        ..Layer::plain("laminate", thickness, LAMINATE)
+    };
     let layers = match kind {
         TestBoard::NoPlanes => {
             vec![metal("traces", 70e-6, TRACE_SHARE), core(1.46e-3), metal("traces", 70e-6, TRACE_SHARE)]

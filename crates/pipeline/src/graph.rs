@@ -370,14 +370,7 @@ impl<D> Graph<D> {
     /// results are taken over from the first that has them, and of the others what one of `bases` has solved for the
     /// same input.
     /// Nothing is cached or told.
-    pub fn vary(
-        &self,
-        design: &D,
-        bases: &[&Run],
-        held: &[&str],
-        depth: Depth,
-        control: Control<'_>,
-    ) -> Run {
+    pub fn vary(&self, design: &D, bases: &[&Run], held: &[&str], depth: Depth, control: Control<'_>) -> Run {
         let known = |name: &str| bases.iter().any(|base| base.studies.contains_key(name));
         let wanted = |name: &str| known(name) && !held.contains(&name);
         self.run_some(design, &wanted, (depth, bases), &Cache::none(), control)

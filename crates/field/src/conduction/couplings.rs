@@ -8,7 +8,13 @@ use super::strips::{Beside, Strip, Strips, over_rows, rows};
 
 /// Single or double precision.
 pub(super) trait Real:
-    Copy + Send + Sync + Default + std::ops::AddAssign + std::ops::Mul<Output = Self> + std::ops::Sub<Output = Self>
+    Copy
+    + Send
+    + Sync
+    + Default
+    + std::ops::AddAssign
+    + std::ops::Mul<Output = Self>
+    + std::ops::Sub<Output = Self>
 {
     fn of(g: f32) -> Self;
     fn wide(self) -> f64;

@@ -33,14 +33,18 @@ impl Level {
                 let mut below: Vec<f64> = Vec::new();
                 for z in 0..strips.cells[2] {
                     let own = strips.get(colour, y, z);
-                    let mut elsewhere: Vec<f64> =
-                        couplings.ground[colour][own.start..][..own.count].iter().map(|g| f64::from(*g)).collect();
+                    let mut elsewhere: Vec<f64> = couplings.ground[colour][own.start..][..own.count]
+                        .iter()
+                        .map(|g| f64::from(*g))
+                        .collect();
                     lateral_sum(strips, couplings, [colour, y, z], own, &mut elsewhere);
                     if z > 0 {
                         let down = strips.get(colour, y, z - 1);
                         let Beside { own: at, other: from, count } = Strips::beside(own, down, 0);
                         let up = &couplings.z[colour][down.start + from..][..count];
-                        for ((e, s), g) in elsewhere[at..][..count].iter_mut().zip(&below[from..][..count]).zip(up) {
+                        for ((e, s), g) in
+                            elsewhere[at..][..count].iter_mut().zip(&below[from..][..count]).zip(up)
+                        {
                             let g = f64::from(*g);
                             if g > 0.0 {
                                 *e += g * (s / (s + g));
@@ -179,7 +183,10 @@ impl Level {
 }
 
 /// The fine rows of every coarse one, as ranges.
-pub(super) fn children(merged: &[u32], coarse: usize) -> impl Fn(usize) -> std::ops::Range<usize> + Sync + use<> {
+pub(super) fn children(
+    merged: &[u32],
+    coarse: usize,
+) -> impl Fn(usize) -> std::ops::Range<usize> + Sync + use<> {
     let mut starts = vec![merged.len(); coarse + 1];
     for (fine, &at) in merged.iter().enumerate().rev() {
         starts[at as usize] = fine;

@@ -86,7 +86,12 @@ impl Basis {
     }
 
     /// Time constants with the gains of every probe.
-    fn parts(&self, body: &Body, load: &Field, probes: &[Probe]) -> Result<Vec<Vec<Relaxation>>, NoConvergence> {
+    fn parts(
+        &self,
+        body: &Body,
+        load: &Field,
+        probes: &[Probe],
+    ) -> Result<Vec<Vec<Relaxation>>, NoConvergence> {
         let strips = &body.finest().strips;
         let n = self.vectors.len();
         let raw = DMatrix::from_fn(n, n, |i, j| inner(strips, &self.vectors[i], &self.images[j]));
@@ -147,11 +152,12 @@ impl Body {
         let [low, high] = [1.0 / span.times[1], 1.0 / span.times[0]];
         let decades = (high / low).log10().ceil().max(1.0) as usize;
         let mut solved = 0;
-        let mut solve = |body: &mut Body, shift: f64, start: Option<&Field>| -> Result<Field, NoConvergence> {
-            body.set_ground(films, (shift > 0.0).then_some((shift, capacities)));
-            solved += 1;
-            Ok(body.solve(load, start, effort)?.field)
-        };
+        let mut solve =
+            |body: &mut Body, shift: f64, start: Option<&Field>| -> Result<Field, NoConvergence> {
+                body.set_ground(films, (shift > 0.0).then_some((shift, capacities)));
+                solved += 1;
+                Ok(body.solve(load, start, effort)?.field)
+            };
         let mut shifts: Vec<f64> =
             (0..=decades).map(|i| low * (high / low).powf(i as f64 / decades as f64)).collect();
         let steady = solve(self, 0.0, None)?;

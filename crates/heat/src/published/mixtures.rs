@@ -28,7 +28,16 @@ const JESD51_8: Source = Source("JEDEC JESD51-8, October 1999, ring-style cold p
 
 fn columns(diameter_m: f64, pitch_m: f64, column: f64, fill: f64) -> (Joints, f64) {
     let piece = Piece { height_m: 80e-6, diameter_m, barrel: false, conductivity: vec![(300.0, column)] };
-    (Joints { count: 1.0, pieces: vec![piece], fill: vec![(300.0, fill)], places: Vec::new(), capacity: None }, pitch_m * pitch_m)
+    (
+        Joints {
+            count: 1.0,
+            pieces: vec![piece],
+            fill: vec![(300.0, fill)],
+            places: Vec::new(),
+            capacity: None,
+        },
+        pitch_m * pitch_m,
+    )
 }
 
 pub(super) fn rows(table: &mut Table) {

@@ -146,7 +146,8 @@ impl Skin {
     pub fn films(&self, body: &Body, last: Option<&Field>) -> Vec<f64> {
         let means = last.map(|field| self.sums(body, field));
         let of = |at: usize| means.map_or(20.0, |m| m[at].rise);
-        let convection: Vec<f64> = Kind::OPEN.iter().enumerate().map(|(i, k)| self.convection(*k, of(i))).collect();
+        let convection: Vec<f64> =
+            Kind::OPEN.iter().enumerate().map(|(i, k)| self.convection(*k, of(i))).collect();
         let exposed = 0..self.kinds.len();
         exposed
             .map(|i| {
@@ -157,7 +158,8 @@ impl Skin {
                     Kind::Beside => self.emissivity[1],
                     _ => self.emissivity[2],
                 };
-                let radiates = self.air(kind).is_some() && !(kind == Kind::Top && matches!(self.up, Upward::Film(_)));
+                let radiates =
+                    self.air(kind).is_some() && !(kind == Kind::Top && matches!(self.up, Upward::Film(_)));
                 let rise = last.map_or(20.0, |field| body.on_face(field, i, 0.0)[0]);
                 let hot = (self.ambient_k + rise).max(1.0);
                 convection[at] + if radiates { radiation(emissivity, hot, self.ambient_k) } else { 0.0 }

@@ -87,9 +87,8 @@ impl Spot {
     pub fn shares(&self, body: &Body, field: &Field) -> [f64; 2] {
         let [x, y] = self.column;
         let rise = self.rise(body, field);
-        [self.below, self.above].map(|side| {
-            side.map_or(0.0, |(z, g)| g * (rise - body.at(field, [x, y, z]).unwrap_or(0.0)))
-        })
+        [self.below, self.above]
+            .map(|side| side.map_or(0.0, |(z, g)| g * (rise - body.at(field, [x, y, z]).unwrap_or(0.0))))
     }
 }
 
@@ -100,8 +99,7 @@ impl<'a> Case<'a> {
     /// [`Refusal`] where the grid does not fit, heat has no way out, or films and temperatures do not settle.
     pub fn solve(problem: &'a Problem, setting: &'a Setting, cut: Cut) -> Result<Case<'a>, Refusal> {
         let parts = parts(problem, setting);
-        let grid = grid(problem, setting, &parts, cut)
-            .map_err(|e| Refusal::NoGrid { why: e.to_string() })?;
+        let grid = grid(problem, setting, &parts, cut).map_err(|e| Refusal::NoGrid { why: e.to_string() })?;
         let power: f64 = setting.powers_w.iter().sum();
         let unsettled = || Refusal::Unsettled { power_w: power };
         let refuse = |e: NoBody| Refusal::NoGrid { why: e.to_string() };
@@ -144,7 +142,19 @@ impl<'a> Case<'a> {
                 let cells = cells(&body, &medium, &warm);
                 let capacities = body.capacities(&medium);
                 let films = last_films;
-                return Ok(Case { films, capacities, parts, body, field, spots, sums, cells, balance, rounds: round, steps });
+                return Ok(Case {
+                    films,
+                    capacities,
+                    parts,
+                    body,
+                    field,
+                    spots,
+                    sums,
+                    cells,
+                    balance,
+                    rounds: round,
+                    steps,
+                });
             }
             if missed > 0.7 * before {
                 damped = (0.6_f64 * damped).max(0.05);
@@ -153,14 +163,17 @@ impl<'a> Case<'a> {
             let films: Vec<f64> = if last_films.is_empty() || damped == 1.0 {
                 wanted
             } else {
-                let toward = |(a, b): (&f64, &f64)| if *a > 0.0 && b.is_finite() { a * (b / a).powf(damped) } else { *b };
+                let toward = |(a, b): (&f64, &f64)| {
+                    if *a > 0.0 && b.is_finite() { a * (b / a).powf(damped) } else { *b }
+                };
                 last_films.iter().zip(&wanted).map(toward).collect()
             };
             // Conductivities follow until a field moves less than they would notice.
             if depends && let Some(known) = field.as_ref() {
                 let moved = filled_at.as_ref().map_or(f64::INFINITY, |last| body.apart(known, last));
                 if moved > NOTICED_K {
-                    let warm = Warm { cells: &medium, body: &body, field: known, ambient_k: setting.ambient_k };
+                    let warm =
+                        Warm { cells: &medium, body: &body, field: known, ambient_k: setting.ambient_k };
                     let filling = body.filling(&warm).map_err(refuse)?;
                     spots = self::spots(problem, setting, &parts, &body, &warm);
                     body.refill(&filling).map_err(refuse)?;
@@ -227,7 +240,9 @@ fn cells(body: &Body, boxes: &Filled<'_>, medium: &impl Medium) -> Vec<Option<(u
         for y in 0..ny {
             for x in 0..nx {
                 let cell = [x, y, z];
-                out.push(boxes.slab(cell).zip(medium.conductivity(cell)).map(|(s, k)| (s as u16, k[2] as f32)));
+                out.push(
+                    boxes.slab(cell).zip(medium.conductivity(cell)).map(|(s, k)| (s as u16, k[2] as f32)),
+                );
             }
         }
     }
@@ -260,7 +275,9 @@ fn spots(
         };
         let [xs, ys] = [0, 1].map(|axis| {
             let line = grid.edges(axis);
-            let first = line.partition_point(|e| *e < area.from[axis] - 1e-3 * grid.width(axis, 0)).min(line.len() - 2);
+            let first = line
+                .partition_point(|e| *e < area.from[axis] - 1e-3 * grid.width(axis, 0))
+                .min(line.len() - 2);
             first..line.len() - 1
         });
         for y in ys {

@@ -162,7 +162,8 @@ fn by_column(joints: &Joints, area: &Area, grid: &Grid, temperature_k: f64) -> P
     let range = |axis: usize| {
         let cells = grid.cells()[axis];
         let first = (0..cells).find(|&i| grid.middle(axis, i) > area.from[axis]).unwrap_or(0);
-        let end = (first..cells).rev().find(|&i| grid.middle(axis, i) < area.to[axis]).map_or(first, |i| i + 1);
+        let end =
+            (first..cells).rev().find(|&i| grid.middle(axis, i) < area.to[axis]).map_or(first, |i| i + 1);
         first..end
     };
     let [xs, ys] = [range(0), range(1)];

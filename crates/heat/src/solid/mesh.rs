@@ -73,9 +73,10 @@ pub(super) fn grid(
     let smallest = parts.dies.iter().flat_map(Area::size).fold(f64::INFINITY, f64::min);
     // Several small dies side by side are cut as one large one of their extent.
     let extent = (0..2).map(|a| {
-        let ends = parts.dies.iter().fold([f64::INFINITY, f64::NEG_INFINITY], |e, d| {
-            [e[0].min(d.from[a]), e[1].max(d.to[a])]
-        });
+        let ends = parts
+            .dies
+            .iter()
+            .fold([f64::INFINITY, f64::NEG_INFINITY], |e, d| [e[0].min(d.from[a]), e[1].max(d.to[a])]);
         ends[1] - ends[0]
     });
     let extent = extent.fold(0.0, f64::max);
@@ -86,7 +87,8 @@ pub(super) fn grid(
     let ring = if setting.down == Downward::Ring { ring(parts).to_vec() } else { Vec::new() };
     let line = |axis: usize| {
         let mut marks: Vec<Mark> = Vec::new();
-        let both = |area: &Area, spacing: f64| [area.from[axis], area.to[axis]].map(|at| Mark { at, spacing });
+        let both =
+            |area: &Area, spacing: f64| [area.from[axis], area.to[axis]].map(|at| Mark { at, spacing });
         for slab in &parts.slabs {
             // Far edges may be coarse: their spacing is bounded by the growth from the dies.
             marks.extend(both(&slab.area, largest.min(2.0 * fine)));

@@ -193,13 +193,7 @@ impl<'a> Pile<'a> {
     }
 
     /// Layers from a height up, in the order given; the height above them.
-    fn layers(
-        &mut self,
-        part: Part,
-        area: Area,
-        from: f64,
-        layers: impl Iterator<Item = &'a Layer>,
-    ) -> f64 {
+    fn layers(&mut self, part: Part, area: Area, from: f64, layers: impl Iterator<Item = &'a Layer>) -> f64 {
         let mut z = from;
         for layer in layers {
             self.push(part, area, [z, z + layer.thickness_m], Conduct::Layer(layer));
@@ -276,7 +270,14 @@ pub fn parts<'a>(problem: &'a Problem, setting: &'a Setting) -> Parts<'a> {
         let below = if held > 0.0 { held.max(tallest) } else { foot_height.max(tallest + 1e-6) };
         pile.slabs.insert(
             0,
-            Slab { part: Part::Air, area, hole: None, z: [on_substrate, below], conduct: Conduct::Air, plain_capacity: None },
+            Slab {
+                part: Part::Air,
+                area,
+                hole: None,
+                z: [on_substrate, below],
+                conduct: Conduct::Air,
+                plain_capacity: None,
+            },
         );
         for (i, die) in problem.dies.iter().enumerate() {
             if let Some(interface) = &die.interface

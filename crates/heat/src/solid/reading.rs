@@ -138,9 +138,8 @@ impl Reading {
 
     pub(super) fn of(problem: &Problem, case: &Case<'_>) -> Reading {
         let mut dies = dies(problem, case);
-        let hottest = (0..dies.len())
-            .max_by(|&a, &b| dies[a].hottest.total_cmp(&dies[b].hottest))
-            .unwrap_or(0);
+        let hottest =
+            (0..dies.len()).max_by(|&a, &b| dies[a].hottest.total_cmp(&dies[b].hottest)).unwrap_or(0);
         tops(case, &mut dies);
         let face = |kind: Kind| {
             let s = case.sum(kind);
@@ -240,7 +239,9 @@ fn mean_at(case: &Case<'_>, area: super::parts::Area, height: f64) -> f64 {
     let grid = case.body.grid();
     let [nx, ny, nz] = grid.cells();
     let line = grid.edges(2);
-    let edge = (0..line.len()).min_by(|&a, &b| (line[a] - height).abs().total_cmp(&(line[b] - height).abs())).unwrap_or(0);
+    let edge = (0..line.len())
+        .min_by(|&a, &b| (line[a] - height).abs().total_cmp(&(line[b] - height).abs()))
+        .unwrap_or(0);
     let (mut sum, mut whole) = (0.0, 0.0);
     for y in 0..ny {
         for x in 0..nx {
@@ -298,7 +299,11 @@ fn board_sensor(case: &Case<'_>) -> f64 {
     // Linear between the middles of the columns around it.
     let around = |axis: usize, at: f64| {
         let i = grid.holding(axis, at);
-        let j = if at >= grid.middle(axis, i) { (i + 1).min(grid.cells()[axis] - 1) } else { i.saturating_sub(1) };
+        let j = if at >= grid.middle(axis, i) {
+            (i + 1).min(grid.cells()[axis] - 1)
+        } else {
+            i.saturating_sub(1)
+        };
         let (a, b) = (grid.middle(axis, i), grid.middle(axis, j));
         let s = if i == j { 0.0 } else { (at - a) / (b - a) };
         [(i, 1.0 - s), (j, s)]
@@ -324,7 +329,8 @@ fn means(case: &Case<'_>) -> Vec<(Part, f64)> {
     for z in 0..nz {
         for y in 0..ny {
             for x in 0..nx {
-                if let (Some(part), Some(rise)) = (case.part([x, y, z]), case.body.at(&case.field, [x, y, z])) {
+                if let (Some(part), Some(rise)) = (case.part([x, y, z]), case.body.at(&case.field, [x, y, z]))
+                {
                     let volume = grid.volume([x, y, z]);
                     let sum = sums.entry(part).or_default();
                     sum[0] += volume * rise;

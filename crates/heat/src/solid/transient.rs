@@ -57,9 +57,10 @@ pub fn heating(problem: &Problem, setting: &Setting, fineness: f64) -> Result<Op
         return Ok(None);
     }
     let mut case = Case::solve(problem, setting, Cut { fineness, early: true })?;
-    let hottest = case.spots.iter().max_by(|a, b| {
-        a.rise(&case.body, &case.field).total_cmp(&b.rise(&case.body, &case.field))
-    });
+    let hottest = case
+        .spots
+        .iter()
+        .max_by(|a, b| a.rise(&case.body, &case.field).total_cmp(&b.rise(&case.body, &case.field)));
     let Some(hottest) = hottest.copied() else { return Ok(None) };
     let mut load = case.body.zero();
     for spot in &case.spots {

@@ -19,6 +19,8 @@ const VIA_SHARE: f64 = 0.01;
 /// Conductivity of air between joints, W/(m K), at 300 K (Incropera and DeWitt, Fundamentals of Heat and Mass Transfer,
 /// table A.4).
 const AIR: f64 = 0.0263;
+/// Heat capacity of its volume, J/(m3 K) (same table).
+const AIR_CAPACITY: f64 = 1170.0;
 /// Film of the cold plate of a case measurement, W/(m2 K) (common practice, no source).
 const COLD_PLATE: f64 = 20_000.0;
 
@@ -96,11 +98,14 @@ fn task(design: &Design, layouts: &Layouts<'_>, shapes: &Shapes<'_>) -> Result<H
         "Vias take {:.0} % of the dielectric layers of the substrate (common practice, no source).",
         100.0 * VIA_SHARE
     )];
-    let fill = match design.process.as_ref().and_then(|p| p.underfill.as_ref()) {
-        Some(underfill) => properties::conductivity(material(design, underfill.material.as_str())?)?,
+    let (fill, fill_capacity) = match design.process.as_ref().and_then(|p| p.underfill.as_ref()) {
+        Some(underfill) => {
+            let resin = material(design, underfill.material.as_str())?;
+            (properties::conductivity(resin)?, capacity(resin))
+        }
         None => {
             notes.push("No underfill is given: air lies between the bumps.".into());
-            vec![(ROOM, AIR)]
+            (vec![(ROOM, AIR)], Some(AIR_CAPACITY))
         }
     };
     let mut dies = Vec::new();
@@ -120,7 +125,10 @@ fn task(design: &Design, layouts: &Layouts<'_>, shapes: &Shapes<'_>) -> Result<H
                 opening_area += count * circle(bumps.sizes().opening.m());
                 let shape = shapes.iter().find(|s| s.0 == die.name.as_str()).and_then(|s| s.1.bumps.as_ref());
                 let places = bump_places_above(die, turns, layouts);
-                let array = heat::Joints { count, pieces: pieces(design, bumps, shape)?, fill: fill.clone(), places };
+                let pieces = pieces(design, bumps, shape)?;
+                let area = size[0] * size[1];
+                let capacity = joint_capacity(design, bumps.solder(), &pieces, count / area, fill_capacity)?;
+                let array = heat::Joints { count, pieces, fill: fill.clone(), places, capacity };
                 heat::Mount::Bumps(array)
             }
             Mount::Wire => match host(design, die) {
@@ -147,6 +155,7 @@ fn task(design: &Design, layouts: &Layouts<'_>, shapes: &Shapes<'_>) -> Result<H
         let silicon = material(design, die.material())?;
         let body = heat::Layer {
             in_plane: properties::conductivity(silicon)?,
+            capacity: capacity(silicon),
             ..heat::Layer::plain(die.material(), die.thickness.si(), 1.0)
         };
         dies.push(heat::Die {
@@ -189,13 +198,9 @@ fn task(design: &Design, layouts: &Layouts<'_>, shapes: &Shapes<'_>) -> Result<H
             let count = (w * h / (bumps.pitch.si() * bumps.row_pitch().m())).floor();
             open(0, count * circle(bumps.sizes().opening.m()) / (w * h));
             let shape = shapes.iter().find(|s| s.0 == "interposer").and_then(|s| s.1.bumps.as_ref());
-            let joints = heat::Joints {
-                count,
-                pieces: pieces(design, bumps, shape)?,
-                fill: fill.clone(),
-                places: Vec::new(),
-        capacity: None,
-            };
+            let pieces = pieces(design, bumps, shape)?;
+            let capacity = joint_capacity(design, bumps.solder(), &pieces, count / (w * h), fill_capacity)?;
+            let joints = heat::Joints { count, pieces, fill: fill.clone(), places: Vec::new(), capacity };
             Some(heat::Interposer {
                 carrier: heat::Carrier {
                     width_m: w,
@@ -269,7 +274,7 @@ fn task(design: &Design, layouts: &Layouts<'_>, shapes: &Shapes<'_>) -> Result<H
             dies,
             interposer,
             substrate: heat::Carrier { width_m: width, height_m: height, layers },
-            balls: ball_joints(design, balls, places, shapes)?,
+            balls: ball_joints(design, balls, places, width * height, shapes)?,
             board,
             lid,
             ring: ring(design, [width, height])?,
@@ -288,6 +293,17 @@ fn task(design: &Design, layouts: &Layouts<'_>, shapes: &Shapes<'_>) -> Result<H
         },
         notes,
     })
+}
+
+/// Heat capacity of a material's volume at room temperature, J/(m3 K), where it has a density and a heat capacity.
+fn capacity(material: &facedown_material::Material) -> Option<f64> {
+    let density = properties::optional(material, P::Density, ROOM)?;
+    Some(density * properties::optional(material, P::HeatCapacity, ROOM)?)
+}
+
+/// Of what is made of two materials, by share of the volume.
+fn mixed(share: f64, inside: Option<f64>, outside: Option<f64>) -> Option<f64> {
+    Some(share * inside? + (1.0 - share) * outside?)
 }
 
 fn circle(diameter: f64) -> f64 {
@@ -329,6 +345,7 @@ fn ball_joints(
     design: &Design,
     balls: &Balls,
     places: Vec<[f64; 2]>,
+    area: f64,
     shapes: &Shapes<'_>,
 ) -> Result<heat::Joints, Absent> {
     let shape = shapes.iter().find_map(|s| s.1.balls.as_ref()).and_then(|a| a.kinds.first());
@@ -339,12 +356,36 @@ fn ball_joints(
         (height, None) => (height.map_or(0.75 * balls.diameter.si(), |h| h.si()), balls.diameter.si()),
     };
     let conductivity = properties::conductivity(material(design, balls.solder.as_str())?)?;
+    let density = places.len() as f64 / area;
+    let pieces = vec![heat::Piece { height_m, diameter_m, barrel: true, conductivity }];
     Ok(heat::Joints {
         count: places.len() as f64,
-        pieces: vec![heat::Piece { height_m, diameter_m, barrel: true, conductivity }],
         fill: vec![(ROOM, AIR)],
+        capacity: joint_capacity(design, balls.solder.as_str(), &pieces, density, Some(AIR_CAPACITY))?,
         places,
+        pieces,
     })
+}
+
+/// Heat capacity of a layer of joints, so many on each square metre, with what is between them, J/(m3 K).
+fn joint_capacity(
+    design: &Design,
+    solder: &str,
+    pieces: &[heat::Piece],
+    density: f64,
+    fill: Option<f64>,
+) -> Result<Option<f64>, Absent> {
+    let height: f64 = pieces.iter().map(|p| p.height_m).sum();
+    let last = pieces.len().saturating_sub(1);
+    let (mut metal, mut volume) = (Some(0.0), 0.0);
+    for (index, piece) in pieces.iter().enumerate() {
+        // The last piece is solder, what stands on it copper.
+        let own = capacity(material(design, if index == last { solder } else { "copper" })?);
+        let share = density * circle(piece.diameter_m) * piece.height_m / height;
+        metal = metal.zip(own).map(|(m, c)| m + share * c);
+        volume += share;
+    }
+    Ok(metal.zip(fill).map(|(m, f)| m + (1.0 - volume).max(0.0) * f))
 }
 
 fn attach(design: &Design, die: &Die) -> Result<Vec<heat::Layer>, Absent> {
@@ -352,6 +393,7 @@ fn attach(design: &Design, die: &Die) -> Result<Vec<heat::Layer>, Absent> {
     let glue = material(design, attach.material.as_str())?;
     Ok(vec![heat::Layer {
         in_plane: properties::conductivity(glue)?,
+        capacity: capacity(glue),
         ..heat::Layer::plain(&glue.name, attach.thickness.si(), 1.0)
     }])
 }
@@ -367,7 +409,7 @@ fn interface(design: &Design, below: &str, above: &str) -> Result<Option<heat::I
         conductivity: properties::conductivity(filler)?,
         contact_m2_k_w: found.contact.map_or(0.0, |c| c.si()),
         voids: found.voids.map_or(0.0, |v| v.si()),
-        capacity: None,
+        capacity: capacity(filler),
     }))
 }
 
@@ -412,8 +454,10 @@ fn ring(design: &Design, size: [f64; 2]) -> Result<Option<heat::Ring>, Absent> {
         conductivity: properties::conductivity(material(design, ring.material.as_str())?)?,
         adhesive: heat::Layer {
             in_plane: properties::conductivity(glue)?,
+            capacity: capacity(glue),
             ..heat::Layer::plain(&glue.name, ring.adhesive_thickness.si(), 1.0)
         },
+        capacity: capacity(material(design, ring.material.as_str())?),
     }))
 }
 
@@ -432,15 +476,18 @@ fn lid(design: &Design, size: [f64; 2]) -> Result<Option<heat::Lid>, Absent> {
             height_m: lid.foot_height.si(),
             adhesive: heat::Layer {
                 in_plane: properties::conductivity(glue)?,
+                capacity: capacity(glue),
                 ..heat::Layer::plain(&glue.name, lid.adhesive_thickness.si(), 1.0)
             },
         }),
+        capacity: capacity(material(design, lid.material.as_str())?),
     }))
 }
 
 /// Layers of a stack; a metal layer lies in its dielectric, the others have vias in them.
 fn stack(design: &Design, layers: &[StackLayer], vias: f64) -> Result<Vec<heat::Layer>, Absent> {
     let copper = properties::conductivity(material(design, "copper")?)?;
+    let copper_capacity = capacity(material(design, "copper")?);
     let mut out = Vec::new();
     for (index, layer) in layers.iter().enumerate() {
         let own = material(design, layer.material.as_str())?;
@@ -452,10 +499,15 @@ fn stack(design: &Design, layers: &[StackLayer], vias: f64) -> Result<Vec<heat::
                 Some(fill) => properties::conductivity(material(design, fill)?)?,
                 None => vec![(ROOM, AIR)],
             };
+            let between = match fill {
+                Some(fill) => capacity(material(design, fill)?),
+                None => Some(AIR_CAPACITY),
+            };
             let metal = heat::Metal { share: share.si(), conductivity: properties::conductivity(own)? };
             out.push(heat::Layer {
                 in_plane,
                 metal: Some(metal),
+                capacity: mixed(share.si(), capacity(own), between),
                 ..heat::Layer::plain(&name, thickness, 1.0)
             });
         } else {
@@ -464,6 +516,9 @@ fn stack(design: &Design, layers: &[StackLayer], vias: f64) -> Result<Vec<heat::
                 in_plane: properties::conductivity(own)?,
                 through: properties::conductivity_through(own),
                 columns,
+                capacity: mixed(vias, copper_capacity, capacity(own))
+                    .filter(|_| vias > 0.0)
+                    .or(capacity(own)),
                 ..heat::Layer::plain(&name, thickness, 1.0)
             });
         }

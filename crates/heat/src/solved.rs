@@ -152,8 +152,18 @@ pub(crate) fn solve(
     replace(&mut outcome.figures, &solved, finest);
     apart(outcome);
     describe(problem, service, &junction, finest, outcome);
-    if let Some(heating) = heating {
-        warming(problem, &heating, outcome);
+    match heating {
+        Some(heating) => warming(problem, &heating, outcome),
+        None => {
+            let unknown = crate::solid::without_capacity(problem, service);
+            let names: Vec<String> = unknown.iter().map(|p| name(problem, *p)).collect();
+            if !names.is_empty() {
+                outcome.notes.push(format!(
+                    "How the package warms up is not followed: no density or heat capacity is known of {}.",
+                    names.join(", ")
+                ));
+            }
+        }
     }
     Ok(())
 }

@@ -133,7 +133,7 @@ impl Body {
         drop(spans);
         let filling = Filling::new(&strips, medium)?;
         let couplings = filling.couplings(&grid, &strips);
-        let protected = filling.protected(&strips);
+        let protected = filling.protected(&grid, &strips);
         let exposed = filling.exposed(&grid, &strips);
         let exists = filling.exists();
         let count = exists.iter().flatten().map(|w| w.count_ones() as usize).sum();

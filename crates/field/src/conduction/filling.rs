@@ -6,8 +6,8 @@ use super::strips::{Strips, rows, rows_of_two};
 use crate::grid::Grid;
 use rayon::prelude::*;
 
-/// Ratio of conductivities in the plane beyond which a line between columns is protected from merging.
-const JUMP: f32 = 3.0;
+/// Change of the conduction in the plane, over the smaller side's, beyond which a line between columns is protected.
+const JUMP: f64 = 1.0;
 
 /// The sides of a cell by axis, the smaller one first.
 const SIDES: [[Side; 2]; 3] =
@@ -130,34 +130,27 @@ impl Filling {
         couplings
     }
 
-    /// Lines between columns across which conduction in the plane jumps or a body ends, for x and y.
-    pub(super) fn protected(&self, strips: &Strips) -> [Vec<bool>; 2] {
+    /// Lines between columns across which the conduction in the plane, summed over the height, jumps, for x and y. A
+    /// layer that jumps but carries little in the plane, such as joints in air, does not count.
+    pub(super) fn protected(&self, grid: &Grid, strips: &Strips) -> [Vec<bool>; 2] {
         let [nx, ny, nz] = strips.cells;
-        let differs = |a: f32, b: f32| (a > JUMP * b || b > JUMP * a) && (a > 0.0 || b > 0.0);
-        let row = |y: usize| {
-            let mut along_x = vec![false; nx.saturating_sub(1)];
-            let mut along_y = false;
+        // In-plane conduction of a column with its neighbour's: own sum, neighbour's sum, sum of the differences.
+        let jumps = |axis: usize, cell: [usize; 2], next: [usize; 2]| {
+            let mut sums = [0.0_f64; 3];
             for z in 0..nz {
-                let [from, end] = strips.span(y, z);
-                let above = if y + 1 < ny { strips.span(y + 1, z) } else { [0, 0] };
-                let mut last = [0.0; 3];
-                for x in from..(end + 1).min(nx) {
-                    let own = self.at(strips, [x, y, z]);
-                    if x > 0 && differs(last[0], own[0]) {
-                        along_x[x - 1] = true;
-                    }
-                    last = own;
-                }
-                if y + 1 < ny && !along_y {
-                    let [low, high] = match (end > from, above[1] > above[0]) {
-                        (true, true) => [from.min(above[0]), end.max(above[1])],
-                        (true, false) => [from, end],
-                        _ => above,
-                    };
-                    along_y = (low..high)
-                        .any(|x| differs(self.at(strips, [x, y, z])[1], self.at(strips, [x, y + 1, z])[1]));
-                }
+                let own = f64::from(self.at(strips, [cell[0], cell[1], z])[axis]);
+                let other = f64::from(self.at(strips, [next[0], next[1], z])[axis]);
+                let height = grid.width(2, z);
+                sums[0] += own * height;
+                sums[1] += other * height;
+                sums[2] += (own - other).abs() * height;
             }
+            sums[2] > JUMP * sums[0].min(sums[1])
+        };
+        let row = |y: usize| {
+            let along_x: Vec<bool> =
+                (0..nx.saturating_sub(1)).map(|x| jumps(0, [x, y], [x + 1, y])).collect();
+            let along_y = y + 1 < ny && (0..nx).any(|x| jumps(1, [x, y], [x, y + 1]));
             (along_x, along_y)
         };
         let rows: Vec<(Vec<bool>, bool)> = (0..ny).into_par_iter().map(row).collect();

@@ -16,7 +16,7 @@ use facedown_field::conduction::{Body, Capacities, Effort, Field, Medium, NoBody
 /// Memory that a case may take, bytes.
 const MEMORY: u64 = 12 << 30;
 /// Residual of each solution.
-const RESIDUAL: f64 = 1e-9;
+const RESIDUAL: f64 = 1e-8;
 /// Most rounds of films and conductivities.
 const ROUNDS: usize = 60;
 /// Rise that conductivities start at, K.
@@ -24,7 +24,7 @@ const START_K: f64 = 20.0;
 /// A change of temperature that conductivities need not follow, K: silicon loses half a percent for a kelvin.
 const NOTICED_K: f64 = 0.02;
 /// Heat that the films may miss in the end, over the power.
-const SETTLED: f64 = 1e-7;
+const SETTLED: f64 = 1e-6;
 
 /// A column of cells under one place of an active face.
 #[derive(Debug, Clone, Copy)]

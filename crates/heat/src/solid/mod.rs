@@ -17,7 +17,7 @@ mod transient;
 pub use error::{Estimate, estimate, extrapolated};
 pub use reading::{Crossing, DieReading, FaceReading, Map, Reading};
 
-pub use transient::{Heating, TIMES_S, heating};
+pub use transient::{Heating, TIMES_S, heating, without_capacity};
 
 use crate::network::Setting;
 use crate::problem::Problem;

@@ -6,7 +6,7 @@
 
 use super::case::{Case, Spot};
 use super::mesh::Cut;
-use super::parts::parts;
+use super::parts::{Part, parts};
 use crate::network::Setting;
 use crate::problem::Problem;
 use crate::valid::Refusal;
@@ -46,14 +46,23 @@ impl Heating {
     }
 }
 
+/// Parts whose heat capacity is not known, which keeps [`heating`] from an answer.
+pub fn without_capacity(problem: &Problem, setting: &Setting) -> Vec<Part> {
+    let parts = parts(problem, setting);
+    let mut unknown: Vec<Part> =
+        parts.slabs.iter().filter(|s| !s.capacity().is_some_and(|c| c > 0.0)).map(|s| s.part).collect();
+    unknown.sort();
+    unknown.dedup();
+    unknown
+}
+
 /// Follows the warming of a package after its power is switched on; `None` where a part has no heat capacity given.
 ///
 /// # Errors
 /// [`Refusal`] as for the steady case, and where the answer is not reached.
 pub fn heating(problem: &Problem, setting: &Setting, fineness: f64) -> Result<Option<Heating>, Refusal> {
-    let known = parts(problem, setting).slabs.iter().all(|s| s.capacity().is_some_and(|c| c > 0.0));
     let power: f64 = setting.powers_w.iter().sum();
-    if !known || !(power > 0.0) {
+    if !(power > 0.0) || !without_capacity(problem, setting).is_empty() {
         return Ok(None);
     }
     let mut case = Case::solve(problem, setting, Cut { fineness, early: true })?;

@@ -58,6 +58,7 @@ fn problem(lid: bool) -> Problem {
             thickness_m: 2e-3,
             conductivity: vec![(300.0, 390.0)],
             foot: None,
+            capacity: None,
         });
     }
     problem

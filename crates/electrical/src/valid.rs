@@ -1,28 +1,17 @@
 //! What the study refuses: numbers that are not finite or not physical, and pieces that touch each other.
 
 use crate::problem::{Bump, Metal, Net, Problem, Wire};
+use facedown_evidence::input::{Missing, OutOfRange, within};
 
 /// Why a problem cannot be solved.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum Refusal {
     /// A number outside what is physical.
-    #[error("{what} is {value}; it must be {allowed}")]
-    OutOfRange {
-        /// What, in words.
-        what: String,
-        /// Its value in SI units.
-        value: f64,
-        /// What is allowed, with unit.
-        allowed: &'static str,
-    },
+    #[error(transparent)]
+    OutOfRange(#[from] OutOfRange),
     /// Something is not there.
-    #[error("{what} is missing: {mend}")]
-    Missing {
-        /// What, in words.
-        what: &'static str,
-        /// What to do.
-        mend: &'static str,
-    },
+    #[error(transparent)]
+    Missing(#[from] Missing),
     /// A number must be larger than another.
     #[error("{what} is {value}; it must be larger than {than}, {limit}")]
     NotLarger {
@@ -44,46 +33,39 @@ pub enum Refusal {
 }
 
 type Checked = Result<(), Refusal>;
+type Ranged = Result<(), OutOfRange>;
 
-fn range(what: impl Into<String>, value: f64, low: f64, high: f64, allowed: &'static str) -> Checked {
-    if (low..=high).contains(&value) {
-        Ok(())
-    } else {
-        Err(Refusal::OutOfRange { what: what.into(), value, allowed })
-    }
-}
-
-fn length(what: impl Into<String>, value: f64) -> Checked {
-    range(what, value, 1e-9, 1.0, "a length from 1 nm to 1 m")
+fn length(what: impl Into<String>, value: f64) -> Ranged {
+    within(what, value, 1e-9, 1.0, "a length from 1 nm to 1 m")
 }
 
 fn larger(what: impl Into<String>, value: f64, than: &'static str, limit: f64) -> Checked {
     if value > limit { Ok(()) } else { Err(Refusal::NotLarger { what: what.into(), value, than, limit }) }
 }
 
-fn permittivity(what: &str, value: f64) -> Checked {
-    range(what, value, 1.0, 1e4, "a relative permittivity from 1 to 10000")
+fn permittivity(what: &str, value: f64) -> Ranged {
+    within(what, value, 1.0, 1e4, "a relative permittivity from 1 to 10000")
 }
 
-fn current(what: impl Into<String>, value: f64) -> Checked {
-    range(what, value, 0.0, 1e5, "a current from 0 to 100 kA")
+fn current(what: impl Into<String>, value: f64) -> Ranged {
+    within(what, value, 0.0, 1e5, "a current from 0 to 100 kA")
 }
 
-fn count(what: impl Into<String>, value: u32) -> Checked {
-    range(what, f64::from(value), 1.0, 1e7, "from 1 to 10 million")
+fn count(what: impl Into<String>, value: u32) -> Ranged {
+    within(what, f64::from(value), 1.0, 1e7, "from 1 to 10 million")
 }
 
-fn metal(what: &str, metal: &Metal, temperature_k: f64) -> Checked {
+fn metal(what: &str, metal: &Metal, temperature_k: f64) -> Ranged {
     let allowed = "a resistivity from 1e-9 to 1e-2 ohm m";
-    range(format!("the resistivity of {what}"), metal.resistivity_ohm_m, 1e-9, 1e-2, allowed)?;
-    range(
+    within(format!("the resistivity of {what}"), metal.resistivity_ohm_m, 1e-9, 1e-2, allowed)?;
+    within(
         format!("the temperature coefficient of {what}"),
         metal.coefficient_per_k,
         -0.1,
         0.1,
         "from -0.1 to 0.1 1/K",
     )?;
-    range(
+    within(
         format!("the reference temperature of {what}"),
         metal.reference_k,
         1.0,
@@ -91,7 +73,7 @@ fn metal(what: &str, metal: &Metal, temperature_k: f64) -> Checked {
         "from 1 to 2000 K",
     )?;
     let at = crate::conductor::resistivity(metal, temperature_k);
-    range(
+    within(
         format!("the resistivity of {what} at the temperature of service"),
         at,
         1e-10,
@@ -106,7 +88,7 @@ fn metal(what: &str, metal: &Metal, temperature_k: f64) -> Checked {
 /// The first [`Refusal`] in the order of the fields.
 pub fn check(problem: &Problem) -> Checked {
     let t = problem.temperature_k;
-    range("the temperature of service", t, 50.0, 1000.0, "from 50 to 1000 K")?;
+    within("the temperature of service", t, 50.0, 1000.0, "from 50 to 1000 K")?;
     let rdl = &problem.rdl;
     length("the thickness of the redistribution metal", rdl.thickness_m)?;
     metal("the redistribution metal", &rdl.metal, t)?;
@@ -120,13 +102,13 @@ pub fn check(problem: &Problem) -> Checked {
     bump(&problem.bump, t)?;
     wire(&problem.wire, t)?;
     let s = &problem.switching;
-    range("the number of switching outputs", f64::from(s.drivers), 0.0, 1e7, "from 0 to 10 million")?;
+    within("the number of switching outputs", f64::from(s.drivers), 0.0, 1e7, "from 0 to 10 million")?;
     current("the current of a switching output", s.driver_current_a)?;
-    range("the time of an edge", s.edge_time_s, 1e-15, 1.0, "from 1 fs to 1 s")?;
-    range("the load of a connection", s.load_f, 0.0, 1.0, "from 0 to 1 F")?;
+    within("the time of an edge", s.edge_time_s, 1e-15, 1.0, "from 1 fs to 1 s")?;
+    within("the load of a connection", s.load_f, 0.0, 1.0, "from 0 to 1 F")?;
     count("the number of supply-and-return pairs", s.supply_pairs)?;
     if problem.nets.is_empty() {
-        return Err(Refusal::Missing { what: "the list of nets", mend: "give at least one net of the die" });
+        return Err(Missing::new("the list of nets", "give at least one net of the die").into());
     }
     let mut names = std::collections::BTreeSet::new();
     for net in &problem.nets {
@@ -140,10 +122,7 @@ pub fn check(problem: &Problem) -> Checked {
 
 fn bump(bump: &Bump, temperature_k: f64) -> Checked {
     if bump.pieces.is_empty() {
-        return Err(Refusal::Missing {
-            what: "the list of pieces of a bump",
-            mend: "give at least its solder",
-        });
+        return Err(Missing::new("the list of pieces of a bump", "give at least its solder").into());
     }
     length("the pitch of the bumps", bump.pitch_m)?;
     permittivity("the permittivity between the bumps", bump.permittivity)?;
@@ -169,7 +148,7 @@ fn wire(wire: &Wire, temperature_k: f64) -> Checked {
     larger("the height of the wire's loop", wire.loop_height_m, "the wire's diameter", wire.diameter_m)?;
     larger("the length of the wire", wire.length_m, "its diameter", wire.diameter_m)?;
     permittivity("the permittivity around the wire", wire.permittivity)?;
-    metal("the wire", &wire.metal, temperature_k)
+    Ok(metal("the wire", &wire.metal, temperature_k)?)
 }
 
 fn check_net(net: &Net) -> Checked {
@@ -178,15 +157,15 @@ fn check_net(net: &Net) -> Checked {
     count(format!("the number of pads of net {name}"), net.pads)?;
     count(format!("the number of bumps of net {name}"), net.bumps)?;
     let n = f64::from(net.bumps);
-    range(
+    within(
         format!("the crowding of net {name}"),
         net.crowding,
         1.0,
         n,
         "from 1 (even) to the number of its bumps (all current through one)",
     )?;
-    range(format!("the trace length of net {name}"), net.trace_length_m, 0.0, 1e4, "from 0 to 10 km")?;
-    range(
+    within(format!("the trace length of net {name}"), net.trace_length_m, 0.0, 1e4, "from 0 to 10 km")?;
+    within(
         format!("the longest path of net {name}"),
         net.longest_path_m,
         0.0,
@@ -197,13 +176,13 @@ fn check_net(net: &Net) -> Checked {
         length(format!("the trace width of net {name}"), net.trace_width_m)?;
     }
     if let Some(squares) = net.squares {
-        range(format!("the squares of net {name}"), squares, 0.0, 1e9, "from 0 to 1e9")?;
+        within(format!("the squares of net {name}"), squares, 0.0, 1e9, "from 0 to 1e9")?;
     }
     if let Some(plane) = &net.plane {
         length(format!("the width of the plane of net {name}"), plane.width_m)?;
         length(format!("the height of the plane of net {name}"), plane.height_m)?;
         let allowed = "above 0 to 1 (solid)";
-        range(
+        within(
             format!("the conducting share of the plane of net {name}"),
             plane.conducting_share,
             1e-4,

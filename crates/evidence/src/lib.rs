@@ -10,6 +10,9 @@
 //! assert!(row.pass());
 //! ```
 
+pub mod input;
+pub mod published;
+
 use serde::{Deserialize, Serialize};
 
 /// Where an expected value or a rule comes from.

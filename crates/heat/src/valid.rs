@@ -3,28 +3,17 @@
 use crate::problem::{
     BondLine, Carrier, Interface, Joints, Layer, Metal, Mount, Problem, Surroundings, Table,
 };
+use facedown_evidence::input::{self, Missing, OutOfRange, within};
 
 /// Why a problem cannot be solved.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum Refusal {
     /// A number outside what is physical.
-    #[error("{what} is {value}; it must be {allowed}")]
-    OutOfRange {
-        /// What, in words.
-        what: String,
-        /// Its value in SI units.
-        value: f64,
-        /// What is allowed, with unit.
-        allowed: &'static str,
-    },
+    #[error(transparent)]
+    OutOfRange(#[from] OutOfRange),
     /// Something is not there.
-    #[error("{what} is missing: {mend}")]
-    Missing {
-        /// What, in words.
-        what: String,
-        /// What to do.
-        mend: &'static str,
-    },
+    #[error(transparent)]
+    Missing(#[from] Missing),
     /// A part reaches over the edge of what it lies on.
     #[error("{what} reaches over the edge of {on}: place it inside, or make {on} larger")]
     Outside {
@@ -51,51 +40,36 @@ pub enum Refusal {
 }
 
 type Checked = Result<(), Refusal>;
+type Ranged = Result<(), OutOfRange>;
 
 fn refuse(what: impl Into<String>, value: f64, allowed: &'static str) -> Checked {
-    Err(Refusal::OutOfRange { what: what.into(), value, allowed })
+    Err(OutOfRange::new(what, value, allowed).into())
 }
 
-fn length(what: impl Into<String>, value: f64) -> Checked {
+fn length(what: impl Into<String>, value: f64) -> Ranged {
     // A nanometre to ten metres keeps every later quotient far from the ends of the number range.
-    if (1e-9..=10.0).contains(&value) { Ok(()) } else { refuse(what, value, "a length from 1 nm to 10 m") }
+    within(what, value, 1e-9, 10.0, "a length from 1 nm to 10 m")
 }
 
-fn offset(what: impl Into<String>, value: f64) -> Checked {
-    if value.abs() <= 10.0 { Ok(()) } else { refuse(what, value, "within 10 m") }
+fn offset(what: impl Into<String>, value: f64) -> Ranged {
+    within(what, value, -10.0, 10.0, "within 10 m")
 }
 
-fn share(what: impl Into<String>, value: f64) -> Checked {
-    if (0.0..=1.0).contains(&value) { Ok(()) } else { refuse(what, value, "a share from 0 to 1") }
+fn share(what: impl Into<String>, value: f64) -> Ranged {
+    within(what, value, 0.0, 1.0, "a share from 0 to 1")
 }
 
-fn power(what: impl Into<String>, value: f64) -> Checked {
-    if (0.0..=1e5).contains(&value) { Ok(()) } else { refuse(what, value, "from 0 to 100 kW") }
+fn power(what: impl Into<String>, value: f64) -> Ranged {
+    within(what, value, 0.0, 1e5, "from 0 to 100 kW")
 }
 
-fn film(what: impl Into<String>, value: f64) -> Checked {
-    if (1e-3..=1e9).contains(&value) { Ok(()) } else { refuse(what, value, "from 0.001 to 1e9 W/m2K") }
+fn film(what: impl Into<String>, value: f64) -> Ranged {
+    within(what, value, 1e-3, 1e9, "from 0.001 to 1e9 W/m2K")
 }
 
 fn table(what: &str, table: &Table) -> Checked {
-    if table.is_empty() {
-        return Err(Refusal::Missing {
-            what: what.into(),
-            mend: "give the conductivity at one temperature at least",
-        });
-    }
-    for &(t, k) in table {
-        if !(1.0..=1e4).contains(&t) {
-            return refuse(format!("a temperature of {what}"), t, "from 1 K to 10000 K");
-        }
-        if !(1e-4..=1e5).contains(&k) {
-            return refuse(what, k, "a conductivity from 0.0001 to 100000 W/mK");
-        }
-    }
-    match table.windows(2).find(|w| w[1].0 <= w[0].0) {
-        Some(w) => refuse(format!("a temperature of {what}"), w[1].0, "above the one before it"),
-        None => Ok(()),
-    }
+    let allowed = "a conductivity from 0.0001 to 100000 W/mK";
+    input::table(what, table, 1e-4..=1e5, allowed, "give the conductivity at one temperature at least")
 }
 
 fn metal(what: &str, metal: &Metal) -> Checked {
@@ -118,10 +92,7 @@ fn layer(on: &str, layer: &Layer) -> Checked {
 
 fn layers(on: &str, list: &[Layer]) -> Checked {
     if list.is_empty() {
-        return Err(Refusal::Missing {
-            what: format!("the layers of {on}"),
-            mend: "give one layer at least",
-        });
+        return Err(Missing::new(format!("the layers of {on}"), "give one layer at least").into());
     }
     list.iter().try_for_each(|l| layer(on, l))
 }
@@ -129,10 +100,7 @@ fn layers(on: &str, list: &[Layer]) -> Checked {
 fn joints(of: &str, joints: &Joints, area_m2: f64) -> Checked {
     table(&format!("the conductivity between the joints of {of}"), &joints.fill)?;
     if joints.pieces.is_empty() {
-        return Err(Refusal::Missing {
-            what: format!("the shape of the joints of {of}"),
-            mend: "give one piece",
-        });
+        return Err(Missing::new(format!("the shape of the joints of {of}"), "give one piece").into());
     }
     if !(joints.count >= 0.0 && joints.count <= 1e9) {
         return refuse(format!("the number of joints of {of}"), joints.count, "from 0 to 1e9");
@@ -222,10 +190,7 @@ pub(crate) fn check(p: &Problem) -> Checked {
         (on, on_name) = (own, "the interposer");
     }
     if !p.dies.iter().any(|d| matches!(d.mount, Mount::Bumps(_))) {
-        return Err(Refusal::Missing {
-            what: "a die on bumps".into(),
-            mend: "mount one die on bumps at least",
-        });
+        return Err(Missing::new("a die on bumps", "mount one die on bumps at least").into());
     }
     for (index, die) in p.dies.iter().enumerate() {
         let name = format!("die {}", die.name);
@@ -259,10 +224,11 @@ pub(crate) fn check(p: &Problem) -> Checked {
                 let below =
                     p.dies.get(*host).filter(|h| *host != index && matches!(h.mount, Mount::Bumps(_)));
                 let Some(below) = below else {
-                    return Err(Refusal::Missing {
-                        what: format!("the die under {name}"),
-                        mend: "name a die that is mounted on bumps",
-                    });
+                    return Err(Missing::new(
+                        format!("the die under {name}"),
+                        "name a die that is mounted on bumps",
+                    )
+                    .into());
                 };
                 if !lies_on(die.at_m, own, [below.width_m, below.height_m]) {
                     return Err(Refusal::Outside { what: name, on: format!("die {}", below.name) });

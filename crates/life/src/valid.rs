@@ -4,28 +4,17 @@ use crate::problem::{
     Alloy, Attachment, Currents, Cycle, LifeTest, Mission, Moisture, Plate, Problem, Qualification,
 };
 use crate::table::fault;
+use facedown_evidence::input::{Missing, OutOfRange, within};
 
 /// Why a problem cannot be solved.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum Refusal {
     /// A number outside what is physical.
-    #[error("{what} is {value}; it must be {allowed}")]
-    OutOfRange {
-        /// What, in words.
-        what: String,
-        /// Its value in SI units.
-        value: f64,
-        /// What is allowed, with unit.
-        allowed: &'static str,
-    },
+    #[error(transparent)]
+    OutOfRange(#[from] OutOfRange),
     /// Something is not there.
-    #[error("{what} is missing: {mend}")]
-    Missing {
-        /// What, in words.
-        what: String,
-        /// What to do.
-        mend: &'static str,
-    },
+    #[error(transparent)]
+    Missing(#[from] Missing),
     /// A property over temperature that cannot be read.
     #[error("{what} {fault}: give it in rising temperature, {allowed}")]
     Table {
@@ -57,43 +46,32 @@ pub enum Refusal {
 }
 
 type Checked = Result<(), Refusal>;
+type Ranged = Result<(), OutOfRange>;
 
-fn within(what: impl Into<String>, value: f64, least: f64, most: f64, allowed: &'static str) -> Checked {
-    if (least..=most).contains(&value) {
-        Ok(())
-    } else {
-        Err(Refusal::OutOfRange { what: what.into(), value, allowed })
-    }
-}
-
-fn length(what: impl Into<String>, value: f64) -> Checked {
+fn length(what: impl Into<String>, value: f64) -> Ranged {
     within(what, value, 1e-9, 1.0, "a length from 1 nm to 1 m")
 }
 
-fn temperature(what: impl Into<String>, value: f64) -> Checked {
+fn temperature(what: impl Into<String>, value: f64) -> Ranged {
     within(what, value, 50.0, 1000.0, "a temperature from 50 K to 1000 K")
 }
 
-fn time(what: impl Into<String>, value: f64) -> Checked {
+fn time(what: impl Into<String>, value: f64) -> Ranged {
     within(what, value, 0.0, 1e11, "a time from 0 to 1e11 s")
 }
 
 /// A share with both ends excluded.
-fn share(what: impl Into<String>, value: f64) -> Checked {
+fn share(what: impl Into<String>, value: f64) -> Ranged {
     if value > 0.0 && value < 1.0 {
         Ok(())
     } else {
-        Err(Refusal::OutOfRange {
-            what: what.into(),
-            value,
-            allowed: "a share between 0 and 1, both excluded",
-        })
+        Err(OutOfRange::new(what, value, "a share between 0 and 1, both excluded"))
     }
 }
 
 fn expansion(what: String, table: &[(f64, f64)]) -> Checked {
     if table.is_empty() {
-        return Err(Refusal::Missing { what, mend: "give the expansion at one temperature at least" });
+        return Err(Missing::new(what, "give the expansion at one temperature at least").into());
     }
     match fault(table, -1e-3, 1e-2) {
         Some(fault) => Err(Refusal::Table { what, fault, allowed: "from -1000 to 10000 ppm/K" }),
@@ -103,7 +81,7 @@ fn expansion(what: String, table: &[(f64, f64)]) -> Checked {
 
 fn modulus(what: String, table: &[(f64, f64)]) -> Checked {
     if table.is_empty() {
-        return Err(Refusal::Missing { what, mend: "give the Young modulus at one temperature at least" });
+        return Err(Missing::new(what, "give the Young modulus at one temperature at least").into());
     }
     match fault(table, 1e3, 1e13) {
         Some(fault) => Err(Refusal::Table { what, fault, allowed: "from 1 kPa to 10 TPa" }),
@@ -111,7 +89,7 @@ fn modulus(what: String, table: &[(f64, f64)]) -> Checked {
     }
 }
 
-fn poisson(what: String, value: f64) -> Checked {
+fn poisson(what: String, value: f64) -> Ranged {
     within(what, value, 0.0, 0.4999, "from 0 to 0.4999")
 }
 
@@ -127,10 +105,7 @@ fn plate(what: &str, plate: &Plate, filled: bool) -> Checked {
 
 fn attachment(joints: &'static str, a: &Attachment) -> Checked {
     if a.places.is_empty() {
-        return Err(Refusal::Missing {
-            what: format!("the places of the {joints}"),
-            mend: "give one at least",
-        });
+        return Err(Missing::new(format!("the places of the {joints}"), "give one at least").into());
     }
     for place in &a.places {
         let what = format!("the distance of {} of the {joints} from the neutral point", place.name);
@@ -142,7 +117,7 @@ fn attachment(joints: &'static str, a: &Attachment) -> Checked {
     length(format!("the height of solder in the {joints}"), a.solder_height)?;
     if a.solder_height > a.gap * (1.0 + 1e-9) {
         let what = format!("the height of solder in the {joints}");
-        return Err(Refusal::OutOfRange { what, value: a.solder_height, allowed: "no more than the gap" });
+        return Err(OutOfRange::new(what, a.solder_height, "no more than the gap").into());
     }
     length(format!("the interface diameter of the {joints}"), a.interface_diameter)?;
     let small = "from -1000 to 10000 ppm/K";
@@ -186,7 +161,7 @@ fn attachment(joints: &'static str, a: &Attachment) -> Checked {
         let what = format!("the modulus of the pillars of the {joints}");
         within(what, a.pillar_modulus, 1e3, 1e13, "from 1 kPa to 10 TPa")?;
     }
-    within(format!("the Weibull shape of the {joints}"), a.weibull_shape, 0.1, 50.0, "from 0.1 to 50")
+    Ok(within(format!("the Weibull shape of the {joints}"), a.weibull_shape, 0.1, 50.0, "from 0.1 to 50")?)
 }
 
 fn cycle(c: &Cycle) -> Checked {
@@ -194,7 +169,7 @@ fn cycle(c: &Cycle) -> Checked {
     temperature(format!("the highest temperature of cycle {}", c.name), c.high)?;
     if c.high < c.low {
         let what = format!("the highest temperature of cycle {}", c.name);
-        return Err(Refusal::OutOfRange { what, value: c.high, allowed: "no lower than the lowest, in K" });
+        return Err(OutOfRange::new(what, c.high, "no lower than the lowest, in K").into());
     }
     if let Some((low, high)) = c.lower_part {
         temperature(format!("the lower part's temperature at the cold end of cycle {}", c.name), low)?;
@@ -202,7 +177,7 @@ fn cycle(c: &Cycle) -> Checked {
     }
     within(format!("the count of cycle {}", c.name), c.count, 0.0, 1e12, "from 0 to 1e12")?;
     c.dwell.map_or(Ok(()), |t| time(format!("the dwell of cycle {}", c.name), t))?;
-    c.ramp.map_or(Ok(()), |t| time(format!("the ramp of cycle {}", c.name), t))
+    Ok(c.ramp.map_or(Ok(()), |t| time(format!("the ramp of cycle {}", c.name), t))?)
 }
 
 fn mission(m: &Mission) -> Checked {
@@ -213,7 +188,7 @@ fn mission(m: &Mission) -> Checked {
     if let Some(h) = &m.history {
         if h.points.len() < 2 {
             let what = format!("the course of history {}", h.name);
-            return Err(Refusal::Missing { what, mend: "give two points at least" });
+            return Err(Missing::new(what, "give two points at least").into());
         }
         for &(t, k) in &h.points {
             within(format!("a time of history {}", h.name), t, -1e11, 1e11, "within 1e11 s")?;
@@ -221,26 +196,20 @@ fn mission(m: &Mission) -> Checked {
         }
         if let Some(pair) = h.points.windows(2).find(|p| p[1].0 < p[0].0) {
             let what = format!("a time of history {}", h.name);
-            return Err(Refusal::OutOfRange {
-                what,
-                value: pair[1].0,
-                allowed: "no earlier than the one before",
-            });
+            return Err(OutOfRange::new(what, pair[1].0, "no earlier than the one before").into());
         }
         within(format!("the repeats of history {}", h.name), h.repeats, 0.0, 1e12, "from 0 to 1e12")?;
         within(format!("the gate of history {}", h.name), h.gate, 0.0, 1000.0, "from 0 to 1000 K")?;
     }
     m.powered_temperature.map_or(Ok(()), |t| temperature("the temperature with power on", t))?;
     m.ambient_temperature.map_or(Ok(()), |t| temperature("the ambient temperature", t))?;
-    m.ambient_humidity.map_or(Ok(()), |h| within("the ambient humidity", h, 0.0, 1.0, "a share from 0 to 1"))
+    let humidity = |h| within("the ambient humidity", h, 0.0, 1.0, "a share from 0 to 1");
+    Ok(m.ambient_humidity.map_or(Ok(()), humidity)?)
 }
 
 fn currents(c: &Currents) -> Checked {
     if c.carriers.is_empty() {
-        return Err(Refusal::Missing {
-            what: "the joints that carry current".into(),
-            mend: "give one at least",
-        });
+        return Err(Missing::new("the joints that carry current", "give one at least").into());
     }
     for one in &c.carriers {
         within(format!("the current of {}", one.name), one.current, -1e4, 1e4, "within 10 kA")?;
@@ -281,7 +250,7 @@ fn currents(c: &Currents) -> Checked {
     Ok(())
 }
 
-fn moisture(m: &Moisture) -> Checked {
+fn moisture(m: &Moisture) -> Ranged {
     length("the thickness of the moist body", m.thickness)?;
     within("the diffusivity of moisture", m.diffusivity, 1e-25, 1.0, "from 1e-25 to 1 m2/s")?;
     temperature("the temperature of the diffusivity", m.diffusivity_temperature)?;
@@ -290,7 +259,7 @@ fn moisture(m: &Moisture) -> Checked {
     temperature("the temperature of the bake", m.bake_temperature)
 }
 
-fn qualification(q: &Qualification) -> Checked {
+fn qualification(q: &Qualification) -> Ranged {
     within("the cycles per day of the chamber", q.cycles_per_day, 1e-3, 1e5, "from 0.001 to 100000")?;
     share("the confidence of the demonstration", q.confidence)?;
     temperature("the temperature of the storage test", q.storage_temperature)
@@ -300,18 +269,17 @@ fn test(t: &LifeTest) -> Checked {
     temperature("the lowest temperature of the finished test", t.low)?;
     temperature("the highest temperature of the finished test", t.high)?;
     if t.high <= t.low {
-        let what = "the highest temperature of the finished test".into();
-        return Err(Refusal::OutOfRange { what, value: t.high, allowed: "above the lowest, in K" });
+        let what = "the highest temperature of the finished test";
+        return Err(OutOfRange::new(what, t.high, "above the lowest, in K").into());
     }
     within("the cycles per day of the finished test", t.cycles_per_day, 1e-3, 1e5, "from 0.001 to 100000")?;
     if t.failures.is_empty() && t.running.is_empty() {
-        let what = "the packages of the finished test".into();
-        return Err(Refusal::Missing { what, mend: "give the cycles of failed or of running packages" });
+        let what = "the packages of the finished test";
+        return Err(Missing::new(what, "give the cycles of failed or of running packages").into());
     }
     let lives = t.failures.iter().chain(&t.running);
-    lives
-        .copied()
-        .try_for_each(|n| within("a life of the finished test", n, 1e-6, 1e12, "from 1e-6 to 1e12 cycles"))
+    let life = |&n: &f64| within("a life of the finished test", n, 1e-6, 1e12, "from 1e-6 to 1e12 cycles");
+    Ok(lives.map(life).collect::<Ranged>()?)
 }
 
 /// Where an alloy begins to melt, K: 183 degC for tin-lead, 217 degC for tin-silver-copper (eutectics, handbook values).

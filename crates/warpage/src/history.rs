@@ -317,7 +317,7 @@ impl<'a> History<'a> {
         if !covered && !filled {
             wanted.extend(&temperatures);
         }
-        let before_cover = || {
+        let before_cover = || -> Result<_, Refusal> {
             let joined = Path::of(problem, &layout, Made::Joined, wanted)?;
             if !filled {
                 return Ok((joined, None, layout.flat()));

@@ -1,28 +1,17 @@
 //! What the study refuses: numbers that are not finite or not physical, places outside what they lie on.
 
 use crate::problem::{Cover, CoverKind, JointLayer, Layer, Plate, Problem, Solid, Strength, Table, Weibull};
+use facedown_evidence::input::{self, Missing, OutOfRange, within};
 
 /// Why a problem cannot be solved.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum Refusal {
     /// A number outside what is physical.
-    #[error("{what} is {value}; it must be {allowed}")]
-    OutOfRange {
-        /// What, in words.
-        what: String,
-        /// Its value in SI units.
-        value: f64,
-        /// What is allowed, with unit.
-        allowed: &'static str,
-    },
+    #[error(transparent)]
+    OutOfRange(#[from] OutOfRange),
     /// Something is not there.
-    #[error("{what} is missing: {mend}")]
-    Missing {
-        /// What, in words.
-        what: String,
-        /// What to do.
-        mend: &'static str,
-    },
+    #[error(transparent)]
+    Missing(#[from] Missing),
     /// A part reaches over the edge of what it lies on.
     #[error("{what} reaches over the edge of {on}: place it inside, or make {on} larger")]
     Outside {
@@ -52,50 +41,34 @@ pub enum Refusal {
 }
 
 type Checked = Result<(), Refusal>;
+type Ranged = Result<(), OutOfRange>;
 
 fn refuse(what: impl Into<String>, value: f64, allowed: &'static str) -> Checked {
-    Err(Refusal::OutOfRange { what: what.into(), value, allowed })
+    Err(OutOfRange::new(what, value, allowed).into())
 }
 
-fn thickness(what: impl Into<String>, value: f64) -> Checked {
-    if (1e-9..=0.1).contains(&value) { Ok(()) } else { refuse(what, value, "from 1 nm to 100 mm") }
+fn thickness(what: impl Into<String>, value: f64) -> Ranged {
+    within(what, value, 1e-9, 0.1, "from 1 nm to 100 mm")
 }
 
-fn size(what: impl Into<String>, value: f64) -> Checked {
-    if (1e-5..=1.0).contains(&value) { Ok(()) } else { refuse(what, value, "from 10 um to 1 m") }
+fn size(what: impl Into<String>, value: f64) -> Ranged {
+    within(what, value, 1e-5, 1.0, "from 10 um to 1 m")
 }
 
-fn offset(what: impl Into<String>, value: f64) -> Checked {
-    if value.abs() <= 1.0 { Ok(()) } else { refuse(what, value, "within 1 m") }
+fn offset(what: impl Into<String>, value: f64) -> Ranged {
+    within(what, value, -1.0, 1.0, "within 1 m")
 }
 
-fn share(what: impl Into<String>, value: f64) -> Checked {
-    if (0.0..=1.0).contains(&value) { Ok(()) } else { refuse(what, value, "a share from 0 to 1") }
+fn share(what: impl Into<String>, value: f64) -> Ranged {
+    within(what, value, 0.0, 1.0, "a share from 0 to 1")
 }
 
-fn kelvin(what: impl Into<String>, value: f64) -> Checked {
-    if (50.0..=1500.0).contains(&value) { Ok(()) } else { refuse(what, value, "from 50 K to 1500 K") }
+fn kelvin(what: impl Into<String>, value: f64) -> Ranged {
+    within(what, value, 50.0, 1500.0, "from 50 K to 1500 K")
 }
 
 fn table(what: &str, table: &Table, range: std::ops::RangeInclusive<f64>, allowed: &'static str) -> Checked {
-    if table.is_empty() {
-        return Err(Refusal::Missing {
-            what: what.into(),
-            mend: "give the value at one temperature at least",
-        });
-    }
-    for &(t, value) in table {
-        if !(1.0..=1e4).contains(&t) {
-            return refuse(format!("a temperature of {what}"), t, "from 1 K to 10000 K");
-        }
-        if !range.contains(&value) {
-            return refuse(what, value, allowed);
-        }
-    }
-    match table.windows(2).find(|w| w[1].0 <= w[0].0) {
-        Some(w) => refuse(format!("a temperature of {what}"), w[1].0, "above the one before it"),
-        None => Ok(()),
-    }
+    input::table(what, table, range, allowed, "give the value at one temperature at least")
 }
 
 fn solid(of: &str, solid: &Solid) -> Checked {
@@ -127,10 +100,7 @@ fn plate(of: &str, plate: &Plate) -> Checked {
     size(format!("the width of {of}"), plate.width_m)?;
     size(format!("the height of {of}"), plate.height_m)?;
     if plate.layers.is_empty() {
-        return Err(Refusal::Missing {
-            what: format!("the layers of {of}"),
-            mend: "give one layer at least",
-        });
+        return Err(Missing::new(format!("the layers of {of}"), "give one layer at least").into());
     }
     plate.layers.iter().try_for_each(|l| layer(of, l))?;
     if plate.thickness_m() > plate.width_m.min(plate.height_m) {
@@ -255,7 +225,7 @@ pub fn check(p: &Problem) -> Checked {
         return refuse("the received bow", bow, "within a tenth of the substrate's size");
     }
     if p.dies.is_empty() {
-        return Err(Refusal::Missing { what: "the die".into(), mend: "give one die at least" });
+        return Err(Missing::new("the die", "give one die at least").into());
     }
     let (mut on, mut on_name) = (body, "the substrate");
     if let Some(i) = &p.interposer {

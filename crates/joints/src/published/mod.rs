@@ -9,34 +9,18 @@ mod capillary;
 use crate::equilibrium::{Member, NoRest, Rest, rest};
 use crate::gap::Levels;
 use crate::problem::{Array, GapMap, Kind, Solder, Supply};
-use facedown_evidence::{Basis, Check};
+use facedown_evidence::Check;
+use facedown_evidence::published::{Source, Table};
 
 const STUDY: &str = "joints";
 
-/// A source with its kind.
-#[derive(Clone, Copy)]
-struct Source(&'static str, Basis);
-
-/// Collects rows.
-struct Table(Vec<Check>);
-
-impl Table {
-    fn within(&mut self, id: &str, source: Source, expected: f64, computed: f64, tolerance: f64) {
-        self.0.push(Check::absolute(id, STUDY, source.0, source.1, expected, computed, tolerance));
-    }
-
-    fn relative(&mut self, id: &str, source: Source, expected: f64, computed: f64, tolerance: f64) {
-        self.0.push(Check::relative(id, STUDY, source.0, source.1, expected, computed, tolerance));
-    }
-}
-
 /// All rows. Lengths in um, forces in uN, stiffness in N/m, temperatures in degC; unit cases without a unit.
 pub fn checks() -> Vec<Check> {
-    let mut table = Table(Vec::new());
+    let mut table = Table::of(STUDY);
     capillary::rows(&mut table);
     arrays::rows(&mut table);
     assembly::rows(&mut table);
-    table.0
+    table.rows()
 }
 
 /// Surface tension of the rows that need one, N/m.
@@ -89,20 +73,11 @@ fn at_rest(array: &Array) -> Result<(Rest, Vec<Member>), NoRest> {
 
 #[cfg(test)]
 mod tests {
-    use super::*;
-    use std::collections::BTreeSet;
-
     #[test]
-    fn every_row_passes_and_has_its_own_name() {
-        let rows = checks();
-        let failed: Vec<String> = rows
-            .iter()
-            .filter(|row| !row.pass())
-            .map(|row| format!("{} expected {} computed {}", row.id, row.expected, row.computed))
-            .collect();
-        assert!(failed.is_empty(), "{failed:#?}");
-        let ids: BTreeSet<&str> = rows.iter().map(|row| row.id.as_str()).collect();
-        assert_eq!(ids.len(), rows.len());
-        assert!(rows.len() >= 12 && rows.iter().all(|row| row.id.starts_with("joints-")));
+    fn all_rows_pass_and_have_names_of_their_own() {
+        let rows = super::checks();
+        let faults = facedown_evidence::published::faults(&rows, "joints-");
+        assert!(faults.is_empty(), "{faults:#?}");
+        assert!(rows.len() >= 12, "{}", rows.len());
     }
 }

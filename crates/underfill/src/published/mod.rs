@@ -8,50 +8,29 @@ mod flow;
 mod resistance;
 mod wetting;
 
-use facedown_evidence::{Basis, Check};
+use facedown_evidence::Check;
+use facedown_evidence::published::{Source, Table};
 
 const STUDY: &str = "underfill";
 
-/// A source with its kind.
-#[derive(Clone, Copy)]
-struct Source(&'static str, Basis);
-
-/// Collects rows with little noise.
-struct Table(Vec<Check>);
-
-impl Table {
-    fn within(&mut self, id: &str, source: Source, expected: f64, computed: f64, tolerance: f64) {
-        self.0.push(Check::absolute(id, STUDY, source.0, source.1, expected, computed, tolerance));
-    }
-
-    fn relative(&mut self, id: &str, source: Source, expected: f64, computed: f64, tolerance: f64) {
-        self.0.push(Check::relative(id, STUDY, source.0, source.1, expected, computed, tolerance));
-    }
-}
-
 /// All rows. Energies in mJ/m2, angles in deg, times in s unless the row says otherwise.
 pub fn checks() -> Vec<Check> {
-    let mut table = Table(Vec::new());
+    let mut table = Table::of(STUDY);
     wetting::rows(&mut table);
     flow::rows(&mut table);
     resistance::rows(&mut table);
     amounts::rows(&mut table);
-    table.0
+    table.rows()
 }
 
 #[cfg(test)]
 mod tests {
     #[test]
-    fn every_row_passes_and_has_its_own_name() {
-        let checks = super::checks();
-        let failed: Vec<_> = checks.iter().filter(|c| !c.pass()).collect();
-        assert!(failed.is_empty(), "{failed:#?}");
-        let mut ids: Vec<&str> = checks.iter().map(|c| c.id.as_str()).collect();
-        ids.sort_unstable();
-        ids.dedup();
-        assert_eq!(ids.len(), checks.len());
+    fn all_rows_pass_and_have_names_of_their_own() {
+        let rows = super::checks();
+        let faults = facedown_evidence::published::faults(&rows, "underfill-");
+        assert!(faults.is_empty(), "{faults:#?}");
         // A method that gives nothing leaves its row out.
-        assert_eq!(checks.len(), 86);
-        assert!(ids.iter().all(|id| id.starts_with("underfill-")));
+        assert_eq!(rows.len(), 86);
     }
 }

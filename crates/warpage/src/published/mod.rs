@@ -11,28 +11,12 @@ mod shapes;
 mod statistics;
 mod strips;
 
-use facedown_evidence::{Basis, Check};
-
-/// A source with its kind.
-#[derive(Clone, Copy)]
-struct Source(&'static str, Basis);
-
-/// Collects rows with little noise.
-struct Table(Vec<Check>);
-
-impl Table {
-    fn within(&mut self, id: &str, source: Source, expected: f64, computed: f64, tolerance: f64) {
-        self.0.push(Check::absolute(id, "warpage", source.0, source.1, expected, computed, tolerance));
-    }
-
-    fn relative(&mut self, id: &str, source: Source, expected: f64, computed: f64, tolerance: f64) {
-        self.0.push(Check::relative(id, "warpage", source.0, source.1, expected, computed, tolerance));
-    }
-}
+use facedown_evidence::Check;
+use facedown_evidence::published::{Source, Table};
 
 /// All rows.
 pub fn checks() -> Vec<Check> {
-    let mut table = Table(Vec::new());
+    let mut table = Table::of("warpage");
     strips::rows(&mut table);
     laminates::rows(&mut table);
     mixtures::rows(&mut table);
@@ -40,26 +24,16 @@ pub fn checks() -> Vec<Check> {
     packages::rows(&mut table);
     shapes::rows(&mut table);
     statistics::rows(&mut table);
-    table.0
+    table.rows()
 }
 
 #[cfg(test)]
 mod tests {
-    use super::*;
-
     #[test]
     fn all_rows_pass_and_have_names_of_their_own() {
-        let rows = checks();
-        let mut ids: Vec<&str> = rows.iter().map(|r| r.id.as_str()).collect();
-        ids.sort_unstable();
-        ids.dedup();
-        assert_eq!(ids.len(), rows.len());
+        let rows = super::checks();
+        let faults = facedown_evidence::published::faults(&rows, "warpage-");
+        assert!(faults.is_empty(), "{faults:#?}");
         assert!(rows.len() >= 60, "{}", rows.len());
-        let failed: Vec<String> = rows
-            .iter()
-            .filter(|r| !r.pass() || !r.id.starts_with("warpage-"))
-            .map(|r| format!("{}: {} against {}", r.id, r.computed, r.expected))
-            .collect();
-        assert!(failed.is_empty(), "{failed:#?}");
     }
 }

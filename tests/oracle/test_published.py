@@ -10,18 +10,22 @@ import subprocess
 
 import numpy
 import pytest
+import rainflow
 import scipy.constants
+import scipy.special
+import scipy.stats
 import skrf
 from conftest import build
-from scipy.integrate import dblquad, quad, solve_ivp
+from scipy.integrate import dblquad, quad, solve_bvp, solve_ivp
 from scipy.optimize import brentq, minimize_scalar
 from scipy.special import iv, kv
 from test_electrical import neumann
 from test_joints import Surface, free_height
+from test_life import anand_rates
 from test_transient import published_rows
 from test_underfill import drag
 
-STUDIES = {"joints", "electrical", "heat", "underfill"}
+STUDIES = {"joints", "electrical", "heat", "underfill", "life"}
 
 
 @pytest.fixture(scope="session")
@@ -512,3 +516,193 @@ def test_rows_of_the_underfill_study(rows):
     settling = 1040 * 9.80665 * 5e-6**2 / (18 * 0.1)
     number["underfill-settling-um-s"], number["underfill-settling-crowded-nm-s"] = settling * 1e6, settling * 0.55**4.65 * 1e9
     check(rows, number, "underfill-")
+
+
+# Laws of solder with the constants that the crate recalls: of Anand in the order of `anand_rates`, of creep as rates of stress (Pa) and temperature.
+ANAND = {
+    "snpb": (12.41e6, 9400.0, 4.0e6, 1.5, 0.303, 1378.95e6, 13.79e6, 0.07, 1.3),
+    "mysore": (2.15e6, 9970.0, 17.994, 0.35, 0.153, 1525.98e6, 2.536e6, 0.028, 1.69),
+    "motalab": (32.2e6, 9320.0, 2800.0, 4.0, 0.29, 186_000.0e6, 44.67e6, 0.012, 1.72),
+}
+
+
+def schubert(stress, kelvin):
+    return numpy.sign(stress) * 277_984.0 * numpy.sinh(0.024_47e-6 * abs(stress)) ** 6.41 * math.exp(-6500.0 / kelvin)
+
+
+def wiese(stress, kelvin):
+    mpa = abs(stress) / 1e6
+    return numpy.sign(stress) * (4e-7 * mpa**3 * math.exp(-3223.0 / kelvin) + 1e-12 * mpa**12 * math.exp(-7348.0 / kelvin))
+
+
+def through_cycles(rates, young, low, high, count, start):
+    """One element strained by 5e-5 a kelvin, ramps and dwells of 900 s: stress (MPa) after each leg of the last cycle, strain and work (MPa) in it.
+
+    State: stress in MPa, resistance in MPa, strain sum, work. The crate marches the inelastic strain; here the stress is the unknown.
+    """
+    y = numpy.array([0.0, start / 1e6, 0.0, 0.0])
+    legs = [(low, high), (high, high), (high, low), (low, low)]
+    for _ in range(count):
+        y[2:], ends = 0.0, []
+        for a, b in legs:
+            slope = (b - a) / 900.0
+
+            def right(t, y, a=a, slope=slope):
+                kelvin = a + slope * t
+                flow, hardening = rates(y[0] * 1e6, y[1] * 1e6, kelvin)
+                e, fall = young(kelvin), (young(kelvin + 0.5) - young(kelvin - 0.5)) * slope
+                # d(E e)/dt = E de/dt + e dE/dt.
+                stress = e * (5e-5 * slope - flow) + y[0] * 1e6 / e * fall
+                return [stress / 1e6, hardening / 1e6, abs(flow), flow * y[0]]
+
+            done = solve_ivp(right, (0, 900.0), y, method="BDF", rtol=1e-9, atol=[1e-8, 1e-8, 1e-12, 1e-12])
+            assert done.success
+            y = done.y[:, -1].copy()
+            ends.append(y[0])
+    return ends, y[2], y[3]
+
+
+def bonded(plates, mismatch, half, bends, shears):
+    """Edge shear, Pa, of two plates (E, nu, t) on a layer 0.08 mm thick with G of 3007.52 MPa: displacement and force by a boundary value problem."""
+    membranes = [e * t / (1 - nu) for e, nu, t in plates]
+    soft = sum(1 / m for m in membranes)
+    if bends:
+        soft += sum(t for *_, t in plates) ** 2 / 4 / sum(m * t * t / 12 for m, (_, _, t) in zip(membranes, plates, strict=True))
+    give = 0.08e-3 / 3007.52e6 + (sum(t * 2 * (1 + nu) / 3 / e for e, nu, t in plates) if shears else 0.0)
+    # In microns and N/mm: slip over the layer, force in the upper plate.
+    right = lambda x, y: numpy.array([half * (mismatch + soft * y[1] * 1e3) * 1e6, half * y[0] * 1e-6 / give * 1e-3])  # noqa: E731
+    x = 1 - numpy.geomspace(1e-4, 1, 800)[::-1]
+    done = solve_bvp(right, lambda l, r: numpy.array([l[0], r[1]]), numpy.append(x, 1.0), numpy.zeros((2, x.size + 1)), tol=1e-10, max_nodes=100_000)
+    assert done.success
+    return done.sol(1.0)[0] * 1e-6 / give
+
+
+def fitted(failures, running):
+    """Weibull by scipy's censored maximum likelihood, polished: shape, scale and the log-likelihood as a function of both."""
+    likelihood = lambda b, s: scipy.stats.weibull_min.logpdf(failures, b, scale=s).sum() + scipy.stats.weibull_min.logsf(running, b, scale=s).sum()  # noqa: E731
+    lives = numpy.concatenate([failures, running])
+    best = lambda b: (sum(lives**b) / len(failures)) ** (1 / b)  # noqa: E731
+    slope = lambda b: (likelihood(b * (1 + 1e-5), best(b * (1 + 1e-5))) - likelihood(b * (1 - 1e-5), best(b * (1 - 1e-5)))) / (2e-5 * b)  # noqa: E731
+    rough = scipy.stats.weibull_min.fit(scipy.stats.CensoredData(uncensored=failures, right=running), floc=0)[0]
+    # The slope of the profile in closed form, since differences leave too few digits.
+    exact = lambda b: (lives**b * numpy.log(lives)).sum() / (lives**b).sum() - 1 / b - numpy.log(failures).mean()  # noqa: E731
+    shape = brentq(exact, 0.8 * rough, 1.25 * rough, xtol=1e-14)
+    assert abs(slope(shape)) < 1e-5
+    return shape, best(shape), likelihood
+
+
+def bounds_by_ratio(failures, running, of, inverse):
+    """Likelihood-ratio bounds at 90 % of a property `of(shape, scale)`; `inverse(shape, value)` is the scale that gives it."""
+    shape, scale, likelihood = fitted(failures, running)
+    allowed = scipy.stats.chi2.ppf(0.9, 1) / 2
+
+    def profile(value):
+        if inverse is None:
+            best = (sum(numpy.concatenate([failures, running]) ** value) / len(failures)) ** (1 / value)
+            return likelihood(value, best)
+        found = minimize_scalar(lambda b: -likelihood(b, inverse(b, value)), bounds=(0.2 * shape, 5 * shape), method="bounded", options={"xatol": 1e-9})
+        return -found.fun
+
+    top, centre = likelihood(shape, scale), of(shape, scale)
+    over = lambda x: top - profile(centre * math.exp(x)) - allowed  # noqa: E731
+    return [centre * math.exp(brentq(over, *ends, xtol=1e-13)) for ends in ((-2.5, 0.0), (0.0, 2.5))]
+
+
+def sheet(time, places):
+    """Concentration in a sheet of thickness 1 whose faces are wet from time 0, by images of both faces."""
+    spread = 2 * math.sqrt(time)
+    n = numpy.arange(40)[:, None]
+    images = scipy.special.erfc((n + places) / spread) + scipy.special.erfc((n + 1 - places) / spread)
+    return ((-1.0) ** n * images).sum(axis=0)
+
+
+def test_rows_of_the_life_study(rows):
+    number, allowed = {}, {}
+    for name, law, young, rate, kelvin, strain in [
+        ("snpb", "snpb", 30e9, 1e-3, 298.15, 0.02),
+        ("mysore", "mysore", 45e9, 1e-3, 298.15, 0.01),
+        ("mysore-hot", "mysore", 45e9, 1e-4, 398.15, 0.1),
+        ("motalab", "motalab", 45e9, 1e-3, 298.15, 0.01),
+    ]:
+        constants = ANAND[law]
+
+        def right(_, y, c=constants, e=young, rate=rate, k=kelvin):
+            flow, hardening = anand_rates(c, y[0] * 1e6, y[1] * 1e6, k)
+            return [e * (rate - flow) / 1e6, hardening / 1e6]
+
+        done = solve_ivp(right, (0, strain / rate), [0.0, constants[0] / 1e6], method="LSODA", rtol=1e-10, atol=1e-10)
+        assert done.success
+        number[f"life-anand-pull-{name}"] = done.y[0, -1]
+
+    line = lambda at_zero, fall: lambda kelvin: at_zero - fall * kelvin  # noqa: E731
+    creeps = lambda law: lambda stress, _, kelvin: (law(stress, kelvin), 0.0)  # noqa: E731
+    flows = lambda c: lambda stress, s, kelvin: anand_rates(c, stress, s, kelvin)  # noqa: E731
+    for name, rates, young, low, high, count, start in [
+        ("schubert", creeps(schubert), line(61_251e6, 58.5e6), 273.15, 373.15, 3, 1e6),
+        ("schubert-deep", creeps(schubert), line(61_251e6, 58.5e6), 233.15, 398.15, 3, 1e6),
+        ("wiese", creeps(wiese), line(59_533e6, 66.667e6), 273.15, 373.15, 3, 1e6),
+        ("mysore", flows(ANAND["mysore"]), line(45e9, 0.0), 273.15, 373.15, 4, ANAND["mysore"][0]),
+        ("darveaux", flows(ANAND["snpb"]), line(30e9, 0.0), 273.15, 373.15, 4, ANAND["snpb"][0]),
+    ]:
+        ends, strain, work = through_cycles(rates, young, low, high, count, start)
+        number[f"life-cycle-{name}-strain"], number[f"life-cycle-{name}-work"] = strain, work
+        for leg, stress in zip(("ramp-up", "hot", "ramp-down", "cold"), ends, strict=True):
+            number[f"life-cycle-{name}-{leg}"] = stress
+        if name == "schubert":
+            number["life-cycle-syed-strain"], number["life-cycle-syed-work"] = 1 / (0.0513 * strain), 1 / (0.0019 * work)
+            # Printed as whole cycles.
+            allowed["life-cycle-syed-strain"] = allowed["life-cycle-syed-work"] = 0.5
+    # 1e-14 (s / 1 MPa)^5 a second from 40 MPa over 1000 s at a fixed strain, 45 GPa.
+    held = solve_ivp(lambda t, s: [-45e3 * 1e-14 * s[0] ** 5], (0, 1000), [40.0], method="DOP853", rtol=1e-12, atol=1e-12)
+    number["life-relaxation"] = held.y[0, -1]
+
+    plates, mismatch = [(130e9, 0.28, 0.75e-3), (26e9, 0.30, 1.0e-3)], 14.4e-6 * 140.0
+    soft = sum((1 - nu) / (e * t) for e, nu, t in plates)
+    number["life-bonded-decay"] = math.sqrt(soft * 3007.52e6 / 0.08e-3)
+    number["life-bonded-edge"] = bonded(plates, mismatch, 7.5e-3, False, False) / 1e6
+    number["life-bent-edge"] = bonded(plates, mismatch, 7.5e-3, True, False) / 1e6
+    number["life-thick-edge"] = bonded(plates, mismatch, 7.5e-3, True, True) / 1e6
+
+    def across(free, held, nu):
+        """Hooke's law in three directions: strains x and y held, no stress across."""
+        compliance = numpy.array([[1, -nu, -nu], [-nu, 1, -nu], [-nu, -nu, 1]])
+        stress = numpy.linalg.solve(compliance[:2, :2], [held - free] * 2)
+        return free + compliance[2, :2] @ stress
+
+    number["life-thin-layer"], number["life-thin-layer-soft"] = across(30e-6, 10e-6, 0.33), across(25e-6, 9.8e-6, 0.30)
+    number["life-bare-shear"] = 5e-3 * 14e-6 * 165.0 / 75e-6
+    number["life-filled-axial"] = (across(30e-6, 10e-6, 0.33) - 21e-6) * 165.0
+
+    series = numpy.array([-2.0, 1.0, -3.0, 5.0, -1.0, 3.0, -4.0, 4.0, -2.0])
+    turned = numpy.concatenate([series[3:-1], series[:3], [series[3]]])
+    counted = dict(rainflow.count_cycles(turned))
+    for span in (3, 4, 7, 9):
+        number[f"life-rainflow-repeating-{span}"] = counted[span]
+
+    failures, running = numpy.array([54.0, 187, 216, 240, 244, 335, 361, 373, 375, 386]), numpy.full(10, 500.0)
+    tenth = (-math.log(0.9)) ** -1.0
+    for name, of, inverse in [
+        ("shape", lambda b, s: b, None),
+        ("scale", lambda b, s: s, lambda b, value: value),
+        ("tenth", lambda b, s: s * tenth ** (-1 / b), lambda b, value: value * tenth ** (1 / b)),
+    ]:
+        number[f"life-weibull-90-{name}-low"], number[f"life-weibull-90-{name}-high"] = bounds_by_ratio(failures, running, of, inverse)
+    shape, scale, _ = fitted(numpy.array([16.0, 34, 53, 75, 93, 120]), numpy.array([]))
+    number["life-weibull-six-shape"], number["life-weibull-six-scale"] = shape, scale
+    number["life-miner-sum"] = float((numpy.array([3650, 14_600, 100]) / numpy.array([8000, 60_000, 900])).sum())
+
+    boltzmann = scipy.constants.k / scipy.constants.e
+    black = lambda n, ev, j, celsius, at: (j / at[0]) ** -n * math.exp(ev / boltzmann * (1 / (celsius + 273.15) - 1 / (at[1] + 273.15)))  # noqa: E731
+    number["life-black-slopes-of-1998"] = 1000 * black(1.8, 0.8, 5e3, 100.0, (1e4, 150.0))
+    number["life-black-factor-1.8"], number["life-black-factor-2"] = black(1.8, 0.8, 3e3, 105.0, (1.5e4, 150.0)), black(2.0, 0.9, 3e3, 105.0, (1.5e4, 150.0))
+    for name, sheet_resistance, vertical, length in (("thin-aluminium", 0.027, 1e-12, 100e-6), ("thick-copper", 0.0034, 5e-12, 50e-6)):
+        ratio = length * math.sqrt(sheet_resistance / vertical)
+        # Potential along the contact: v'' = ratio^2 v, no current out of the far end; current density over its mean at the near one.
+        done = solve_bvp(lambda x, y, r=ratio: numpy.array([y[1], r * r * y[0]]), lambda l, r: numpy.array([l[0] - 1, r[1]]), numpy.append(0, numpy.geomspace(1e-5, 1, 400)), numpy.zeros((2, 401)), tol=1e-9, max_nodes=100_000)
+        number[f"life-crowding-{name}"] = 1 / quad(lambda x, s=done.sol: s(x)[0], 0, 1, points=[0.01, 0.1], limit=200)[0]
+    lives = lambda t: 100 * scipy.stats.norm.logsf(math.log(t / 1000) / 0.5) + 1e4 * scipy.stats.norm.logsf(math.log(t / 3000) / 0.5) - math.log1p(-1e-3)  # noqa: E731
+    number["life-lognormal-array"] = brentq(lives, 10, 1000, xtol=1e-10)
+    for time in (0.05, 0.2):
+        number[f"life-moisture-uptake-{time}"] = 2 * quad(lambda x, t=time: sheet(t, numpy.array([x]))[0], 0, 0.5, epsabs=1e-12, epsrel=1e-12)[0]
+        number[f"life-moisture-middle-{time}"] = sheet(time, numpy.array([0.5]))[0]
+    check(rows, number, "life-", allowed)

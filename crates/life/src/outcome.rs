@@ -108,19 +108,53 @@ pub struct CurrentLife {
     pub worst_median_s: f64,
 }
 
-/// A fitted life test.
+/// A finished life test, fitted; lives in cycles of the test, bounds by the likelihood ratio.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct FittedTest {
     /// Weibull shape by maximum likelihood; absent where all are censored.
     pub shape: Option<f64>,
-    /// Bounds of the shape at 90 % by the likelihood ratio.
+    /// Bounds of the shape.
     pub shape_bounds: Option<(f64, f64)>,
-    /// Characteristic life, cycles.
+    /// Characteristic life.
     pub characteristic: Option<f64>,
-    /// Bounds of the characteristic life at 90 % by the likelihood ratio, cycles.
+    /// Bounds of the characteristic life.
     pub characteristic_bounds: Option<(f64, f64)>,
-    /// Failures and their median ranks (adjusted for censoring), for the plot.
+    /// Confidence of all bounds, 0 to 1.
+    pub confidence: f64,
+    /// Failures and their median ranks (adjusted for censoring), in rising life.
     pub points: Vec<(f64, f64)>,
+    /// Lives of units that still ran, rising.
+    pub running: Vec<f64>,
+    /// Shares failed, rising, each with the bounds of the life at which it has failed; empty where nothing bounds the fit.
+    pub band: Vec<ShareLife>,
+    /// Where nothing could be fitted: a shape from elsewhere and the characteristic life that the test shows at the least.
+    pub at_least: Option<(f64, f64)>,
+    /// The test against the mission; absent where it says nothing about the wanted share or the mission has no cycles.
+    pub translated: Option<TranslatedTest>,
+}
+
+/// Life at one share failed.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct ShareLife {
+    /// Share failed, 0 to 1.
+    pub failed: f64,
+    /// Bounds of the life at which it has failed.
+    pub between: (f64, f64),
+}
+
+/// A finished test in terms of the mission.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct TranslatedTest {
+    /// Share that may fail over the mission, 0 to 1.
+    pub failed: f64,
+    /// Test cycles at which that share has failed; a lower bound where nothing could be fitted.
+    pub test_cycles: f64,
+    /// Bounds of those cycles, where there are any.
+    pub test_cycles_between: Option<(f64, f64)>,
+    /// Test cycles that stand for the mission: least and most of the published fits of the acceleration.
+    pub mission_cycles: (f64, f64),
+    /// Time in the mission at which that share has failed, s: least and most of the published fits.
+    pub field_life_s: (f64, f64),
 }
 
 /// One test of the qualification plan.

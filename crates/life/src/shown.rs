@@ -2,7 +2,7 @@
 
 use crate::moisture;
 use crate::norris_landzberg::Swing;
-use crate::outcome::Outcome;
+use crate::outcome::{Outcome, TranslatedTest};
 use crate::plan;
 use crate::problem::{Alloy, Cycle, Problem};
 use crate::sentence::{clause, lower_first, significant};
@@ -90,7 +90,7 @@ pub(crate) fn test(problem: &Problem, cycles: &[Cycle], outcome: &mut Outcome) {
     let Some(test) = &problem.test else { return };
     let shape = problem.balls.iter().chain(&problem.bumps).map(|a| a.weibull_shape).next();
     let failed = problem.mission.failed;
-    let found = match tested(test, shape, failed, BOUNDS) {
+    let mut found = match tested(test, shape, failed, BOUNDS) {
         Ok(found) => found,
         Err(why) => {
             outcome.notes.push(format!("The finished test is not fitted: {}.", clause(&why.to_string())));
@@ -121,6 +121,15 @@ pub(crate) fn test(problem: &Problem, cycles: &[Cycle], outcome: &mut Outcome) {
             significant(100.0 * w.failed(low)),
             significant(100.0 * w.failed(high))
         ));
+        // The mission repeats itself, so that its damage grows evenly with time.
+        let life = |over: f64| problem.mission.life * w.quantile(failed) / over;
+        found.fitted.translated = Some(TranslatedTest {
+            failed,
+            test_cycles: w.quantile(failed),
+            test_cycles_between: found.life_bounds,
+            mission_cycles: (low, high),
+            field_life_s: (life(high), life(low)),
+        });
     }
     outcome.test = Some(found.fitted);
 }

@@ -1,9 +1,12 @@
 //! What a finished life test says: a fit with its bounds where failures allow one, else a lower bound, and in words which.
 
-use crate::outcome::FittedTest;
+use crate::outcome::{FittedTest, ShareLife};
 use crate::problem::LifeTest;
 use crate::weibull::Weibull;
-use crate::weibull_fit::{Fault, Fit, Sample};
+use crate::weibull_fit::{Fault, Fit, Sample, lives_between};
+
+/// Shares failed between which the band of a fit is given, and how many of them.
+const BAND: (f64, f64, usize) = (1e-4, 0.995, 33);
 
 /// A finished test with its answer; lives in cycles of the test.
 #[derive(Debug, Clone, PartialEq)]
@@ -60,7 +63,12 @@ fn bounded(sample: &Sample, shape: Option<f64>, confidence: f64, why: &str) -> R
             shape_bounds: None,
             characteristic: None,
             characteristic_bounds: None,
+            confidence,
             points: sample.points(),
+            running: sample.running(),
+            band: Vec::new(),
+            at_least: weibull.map(|w| (w.shape, w.scale)),
+            translated: None,
         },
         weibull,
         bound_only: true,
@@ -96,13 +104,36 @@ fn fitted(sample: &Sample, fit: &Fit, failed: f64, confidence: f64) -> Result<Te
             shape_bounds,
             characteristic: Some(fit.weibull.scale),
             characteristic_bounds,
+            confidence,
             points: sample.points(),
+            running: sample.running(),
+            band: band(sample, fit, confidence)?,
+            at_least: None,
+            translated: None,
         },
         weibull: Some(fit.weibull),
         bound_only: false,
         life_bounds,
         notes,
     })
+}
+
+/// The band of a fit, even along the axis of a Weibull plot; none where the failures do not bound the shape.
+fn band(sample: &Sample, fit: &Fit, confidence: f64) -> Result<Vec<ShareLife>, Fault> {
+    let edge = match sample.contour(fit, confidence) {
+        Ok(edge) => edge,
+        Err(Fault::Unbounded { .. }) => return Ok(Vec::new()),
+        Err(fault) => return Err(fault),
+    };
+    let place = |share: f64| (-(-share).ln_1p()).ln();
+    let (low, high, count) = BAND;
+    let shares = (0..count).map(|k| {
+        let along = k as f64 / (count - 1) as f64;
+        -(-(place(low) + along * (place(high) - place(low))).exp()).exp_m1()
+    });
+    Ok(shares
+        .filter_map(|failed| Some(ShareLife { failed, between: lives_between(&edge, failed)? }))
+        .collect())
 }
 
 #[cfg(test)]
@@ -128,6 +159,18 @@ mod tests {
         let (low, high) = found.life_bounds.unwrap();
         let life = found.weibull.unwrap().quantile(0.01);
         assert!(low < life && life < high);
+        // The band holds the line and the bounds that were found for one share.
+        assert!(
+            found.fitted.band.windows(2).all(|w| w[0].failed < w[1].failed && w[0].between < w[1].between)
+        );
+        for at in &found.fitted.band {
+            let life = found.weibull.unwrap().quantile(at.failed);
+            assert!(at.between.0 < life && life < at.between.1, "{at:?}");
+        }
+        let before = found.fitted.band.iter().rfind(|b| b.failed < 0.01).unwrap().between;
+        let after = found.fitted.band.iter().find(|b| b.failed > 0.01).unwrap().between;
+        assert!(before.0 < low && low < after.0 && before.1 < high && high < after.1);
+        assert_eq!(found.fitted.running, [4640.0; 4]);
     }
 
     #[test]
@@ -138,6 +181,8 @@ mod tests {
         // (5000^6 * 32 / ln 10)^(1/6)
         let least = 5000.0 * (32.0 / 10.0_f64.ln()).powf(1.0 / 6.0);
         assert!((found.weibull.unwrap().scale - least).abs() < 1e-6);
+        assert_eq!(found.fitted.at_least.unwrap().0, 6.0);
+        assert!(found.fitted.band.is_empty() && found.fitted.running.len() == 32);
         assert!(found.notes[0].contains("No package failed"), "{}", found.notes[0]);
         assert!(found.notes[0].contains("above 7753 cycles at 90 % confidence"), "{}", found.notes[0]);
         let blind = tested(&run, None, 0.01, 0.9).unwrap();

@@ -7,9 +7,13 @@
 //! the curvature do not. Without any failure only a lower bound of the scale for a given shape can be stated
 //! ([`Sample::least_scale`]). Lives are in any one unit. Cost: one pass over the units for each step of a root.
 
+mod contour;
+
 use crate::rank;
 use crate::weibull::Weibull;
 use facedown_field::{NoConvergence, distribution, root};
+
+pub use contour::lives_between;
 
 /// Why a test gives no answer.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
@@ -120,6 +124,13 @@ impl Sample {
     /// Failures with their median ranks, adjusted for the units that were taken out before (see [`rank`]), in rising life.
     pub fn points(&self) -> Vec<(f64, f64)> {
         rank::adjusted(&self.failures, &self.running)
+    }
+
+    /// Lives of the units that still ran, rising.
+    pub fn running(&self) -> Vec<f64> {
+        let mut lives = self.running.clone();
+        lives.sort_by(f64::total_cmp);
+        lives
     }
 
     fn power_sum(&self, shape: f64) -> f64 {

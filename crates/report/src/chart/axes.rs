@@ -56,6 +56,21 @@ impl Span {
         Span { low: 10f64.powf(a), high: 10f64.powf(b), logarithmic: true }
     }
 
+    /// Around numbers above zero for equal ratios, widened to 1, 2 or 5 times a power of ten; `1..10` where there is none.
+    pub fn ratios(values: impl IntoIterator<Item = f64>) -> Span {
+        let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
+        for value in values.into_iter().filter(|v| v.is_finite() && *v > 0.0) {
+            (low, high) = (low.min(value), high.max(value));
+        }
+        if low > high {
+            (low, high) = (1.0, 10.0);
+        }
+        let rounds = rounds(low / 10.0, high * 10.0);
+        let below = rounds.iter().rfind(|r| **r <= low * (1.0 + 1e-9));
+        let above = rounds.iter().find(|r| **r >= high * (1.0 - 1e-9) && **r > low * (1.0 + 1e-6));
+        Span { low: *below.unwrap_or(&low), high: *above.unwrap_or(&high), logarithmic: true }
+    }
+
     /// Where a number lies, 0 at `low` to 1 at `high`, held to that range.
     pub fn share(&self, value: f64) -> f64 {
         let share = if self.logarithmic {
@@ -73,10 +88,22 @@ impl Span {
             let decimals = step_decimals(step);
             return ticks(self.low, self.high, step).into_iter().map(|t| (t, fixed(t, decimals))).collect();
         }
-        let (a, b) = (self.low.log10().round() as i32, self.high.log10().round() as i32);
+        // Over few decades every round number, else powers of ten.
+        let rounds = rounds(self.low, self.high);
+        if rounds.len() as f64 <= most + 1.0 {
+            return rounds.into_iter().map(|r| (r, fixed(r, step_decimals(r)))).collect();
+        }
+        let (a, b) = ((self.low.log10() - 1e-9).ceil() as i32, (self.high.log10() + 1e-9).floor() as i32);
         let every = (f64::from(b - a) / most).ceil().max(1.0) as usize;
         (a..=b).step_by(every).map(|e| (10f64.powi(e), power(e))).collect()
     }
+}
+
+/// 1, 2 and 5 times the powers of ten from `low` to `high`, both above zero.
+fn rounds(low: f64, high: f64) -> Vec<f64> {
+    let (from, to) = (low.log10().floor() as i32, high.log10().ceil() as i32);
+    let all = (from..=to).flat_map(|e| [1.0, 2.0, 5.0].map(|m| m * 10f64.powi(e)));
+    all.filter(|r| *r >= low * (1.0 - 1e-9) && *r <= high * (1.0 + 1e-9)).collect()
 }
 
 /// A power of ten as text: plain between a thousandth and a million.
@@ -207,13 +234,25 @@ mod tests {
         let span = Span::decades([0.02, 300.0]);
         assert!((span.low - 0.01).abs() < 1e-12 && (span.high - 1000.0).abs() < 1e-9);
         assert_eq!(span.marks(10.0).len(), 6);
+        let span = Span::ratios([3200.0, 4640.0]);
+        assert_eq!((span.low, span.high), (2000.0, 5000.0));
+        let marks: Vec<String> = span.marks(6.0).into_iter().map(|m| m.1).collect();
+        assert_eq!(marks, ["2000", "5000"]);
+        assert_eq!(Span::ratios([]).marks(6.0).len(), 4);
+        // One number alone has room to its right.
+        let span = Span::ratios([500.0]);
+        assert!(span.low == 500.0 && span.high == 1000.0);
     }
 
     #[test]
     fn wild_numbers_make_no_wild_places() {
-        for span in
-            [Span::around([]), Span::around([f64::NAN]), Span::from_zero([0.0]), Span::decades([-1.0])]
-        {
+        for span in [
+            Span::around([]),
+            Span::around([f64::NAN]),
+            Span::from_zero([0.0]),
+            Span::decades([-1.0]),
+            Span::ratios([0.0]),
+        ] {
             for value in [f64::NAN, f64::INFINITY, -1e300, 0.0, 1e300] {
                 assert!((0.0..=1.0).contains(&span.share(value)), "{span:?} {value}");
             }

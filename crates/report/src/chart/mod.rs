@@ -12,6 +12,7 @@ pub mod curve;
 pub mod field_map;
 pub mod joint;
 pub mod life_line;
+pub mod life_test;
 pub mod log_curves;
 pub mod section;
 pub mod stages;

@@ -2,8 +2,9 @@
 //! (Weibull, J. Appl. Mech. 18 (1951) 293).
 
 use super::axes::{Frame, Span};
-use super::{HALF, Words, open};
+use super::{HALF, TEXT, Words, open};
 use crate::number::fixed;
+use crate::svg::Svg;
 
 /// The plot.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -18,8 +19,18 @@ pub struct Weibull {
 const SHARES: [f64; 10] = [1e-4, 1e-3, 0.01, 0.1, 1.0, 5.0, 20.0, 50.0, 90.0, 99.0];
 
 /// Place of a share failed on the axis.
-fn place(share: f64) -> f64 {
+pub(super) fn place(share: f64) -> f64 {
     (-(-share).ln_1p()).ln()
+}
+
+/// Grid, numbers and name of the axis of shares failed, from the share `low` upward.
+pub(super) fn draw_shares(svg: &mut Svg, frame: &Frame, low: f64) {
+    for share in SHARES.iter().filter(|s| **s / 100.0 >= low * 0.999) {
+        let y = frame.at_y(place(share / 100.0));
+        svg.line("grid", (frame.left, y), (frame.right(), y));
+        svg.label("tick end", frame.left - 7.0, y + 4.5, &fixed(*share, 4));
+    }
+    svg.label("axis", 4.0, frame.top - TEXT, "packages failed, %");
 }
 
 /// Draws it.
@@ -39,12 +50,7 @@ pub fn weibull(words: &Words<'_>, plot: &Weibull) -> String {
         y: Span { low: place(low), high: place(0.99), logarithmic: false },
     };
     frame.draw_x(&mut svg, "time in service, years");
-    for share in SHARES.iter().filter(|s| **s / 100.0 >= low * 0.999) {
-        let y = frame.at_y(place(share / 100.0));
-        svg.line("grid", (frame.left, y), (frame.right(), y));
-        svg.label("tick end", frame.left - 7.0, y + 4.5, &fixed(*share, 4));
-    }
-    svg.label("axis", 4.0, frame.top - 13.0, "packages failed, %");
+    draw_shares(&mut svg, &frame, low);
     if let Some((years, share)) = plot.asked {
         let name = format!("asked: {} % after {} years", fixed(100.0 * share, 4), fixed(years, 2));
         frame.limit_y(&mut svg, place(share), &name);

@@ -8,6 +8,7 @@
 mod cut;
 mod figures;
 mod history;
+mod life_test;
 mod process;
 mod studies;
 pub mod style;

@@ -16,7 +16,7 @@ use facedown_pipeline::results::RequirementEntry;
 use facedown_pipeline::verdict::amount;
 
 const KELVIN: f64 = 273.15;
-const YEAR: f64 = 365.25 * 86_400.0;
+pub(super) const YEAR: f64 = 365.25 * 86_400.0;
 
 fn asked<'a>(input: &'a PageInput<'_>, study: &str, name: &str) -> Option<&'a RequirementEntry> {
     input.results.requirements.iter().find(|r| r.study == study && r.figure == name)
@@ -28,7 +28,7 @@ fn limit_words(requirement: &RequirementEntry) -> String {
 }
 
 /// Opens and closes a row that holds small charts side by side.
-fn row(out: &mut Svg, write: impl FnOnce(&mut Svg)) {
+pub(super) fn row(out: &mut Svg, write: impl FnOnce(&mut Svg)) {
     out.start("div").attr("class", "charts");
     write(out);
     out.end();
@@ -296,6 +296,7 @@ pub fn life(input: &PageInput<'_>, out: &mut Svg) {
             }
         });
     }
+    super::life_test::finished(input, out);
     if all.len() > shown.len() {
         let rows: Vec<Vec<Cell>> = all
             .iter()

@@ -118,6 +118,10 @@ footer{padding-top:30px;padding-bottom:40px;overflow-wrap:anywhere}
 .chart .rise{fill:var(--paper);stroke:var(--copper);stroke-width:1.5}
 .chart .track{fill:var(--grid)}
 .chart .band-name{fill:var(--meets);font-weight:600}
+.chart .spread{fill:var(--copper);fill-opacity:.2}
+.chart .asked{fill:var(--short);fill-opacity:.13}
+.chart .whisker{stroke:var(--ink);fill:none;stroke-width:2}
+.chart .name{paint-order:stroke;stroke:var(--paper);stroke-width:3px;stroke-linejoin:round}
 .chart .band{fill:var(--meets);fill-opacity:.13}
 .chart .map-edge{fill:none;stroke:#faf8f3;stroke-width:1.4;stroke-dasharray:6 3;mix-blend-mode:difference}
 .chart .map-halo{fill:none;stroke:#faf8f3;stroke-width:2.6;stroke-opacity:.55;stroke-linejoin:round}

@@ -64,6 +64,9 @@ impl Progress {
                 }
             }
             Event::Progress { study, part, share, doing } => self.share(study, part, share, doing),
+            Event::Same { study, part, other } => {
+                self.line(&format!("{}: as that of {other}", named(study, part)));
+            }
             Event::Recalled { study, part } => self.line(&format!("{}: from the cache", named(study, part))),
             Event::Solved { study, part, took } => {
                 self.line(&format!("{}: solved in {:.2} s", named(study, part), took.as_secs_f64()));

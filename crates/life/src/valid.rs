@@ -277,9 +277,9 @@ fn test(t: &LifeTest) -> Checked {
         let what = "the packages of the finished test";
         return Err(Missing::new(what, "give the cycles of failed or of running packages").into());
     }
-    let lives = t.failures.iter().chain(&t.running);
+    let mut lives = t.failures.iter().chain(&t.running);
     let life = |&n: &f64| within("a life of the finished test", n, 1e-6, 1e12, "from 1e-6 to 1e12 cycles");
-    Ok(lives.map(life).collect::<Ranged>()?)
+    Ok(lives.try_for_each(life)?)
 }
 
 /// Where an alloy begins to melt, K: 183 degC for tin-lead, 217 degC for tin-silver-copper (eutectics, handbook values).

@@ -17,7 +17,7 @@ use serde::{Serialize, de::DeserializeOwned};
 use std::any::Any;
 use std::collections::{BTreeMap, BTreeSet};
 use std::panic::AssertUnwindSafe;
-use std::sync::Arc;
+use std::sync::{Arc, Mutex, PoisonError};
 use std::time::Instant;
 
 /// One thing that a study reads.
@@ -143,7 +143,8 @@ pub enum Depth {
     /// Solvers where a study has one, closed forms beside them.
     #[default]
     Solvers,
-    /// Closed forms alone: for derivatives and searches, where the change counts and not the last percent.
+    /// Closed forms alone, on coarser grids where they have one: for derivatives and searches, where the change counts and
+    /// not the last percent. Never for figures.
     ClosedForms,
 }
 
@@ -183,13 +184,75 @@ impl<'a> Upstream<'a> {
     }
 }
 
+/// What a solve gave, of whatever type.
+type Solved = Arc<dyn Any + Send + Sync>;
+
+/// Where a result came from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Whence {
+    /// It was solved for this part.
+    Solved,
+    /// It was there before the run.
+    Before,
+    /// Another part of the study reads the same: its place among them.
+    Part(usize),
+}
+
+/// The place of the part that read the same, with its output.
+fn part_with(parts: &[Part], key: &Key) -> Option<(usize, Solved)> {
+    let at = parts.iter().position(|p| p.key.as_ref() == Some(key))?;
+    Some((at, parts.get(at)?.output.as_ref().ok()?.clone()))
+}
+
+/// Solves that runs share while they last, by what each read.
+#[derive(Default)]
+pub struct Memory(Mutex<BTreeMap<Key, Solved>>);
+
+impl Memory {
+    fn known(&self, key: &Key) -> Option<Solved> {
+        self.0.lock().unwrap_or_else(PoisonError::into_inner).get(key).cloned()
+    }
+
+    fn keep(&self, key: Key, output: Solved) {
+        self.0.lock().unwrap_or_else(PoisonError::into_inner).insert(key, output);
+    }
+}
+
+/// How far a run goes, and what is there already when it begins.
+#[derive(Clone, Copy)]
+struct How<'a> {
+    depth: Depth,
+    /// The runs that are varied.
+    bases: &'a [&'a Run],
+    memory: Option<&'a Memory>,
+}
+
+impl How<'_> {
+    /// What reads the same gives the same: another part of the study, and what was known before.
+    fn at_hand<T: Send + Sync + 'static>(
+        &self,
+        study: &str,
+        parts: &[Part],
+        key: &Key,
+    ) -> Option<(Arc<T>, Whence)> {
+        let (output, whence) = match part_with(parts, key) {
+            Some((at, output)) => (output, Whence::Part(at)),
+            None => {
+                let before = self.bases.iter().find_map(|base| base.known(study, key));
+                (before.or_else(|| self.memory?.known(key))?, Whence::Before)
+            }
+        };
+        Some((output.downcast::<T>().ok()?, whence))
+    }
+}
+
 /// One solved, recalled or failed part of a study.
 pub struct Part {
     /// Name (a die, or empty for the whole package).
     pub name: String,
     /// Its report; empty when it failed.
     pub report: Report,
-    output: Result<Arc<dyn Any + Send + Sync>, Failure>,
+    output: Result<Solved, Failure>,
     /// Hash of what was read; absent where it could not be formed.
     key: Option<Key>,
 }
@@ -221,8 +284,10 @@ pub struct Run {
     order: Vec<&'static str>,
     /// Parts that were solved.
     pub solved: usize,
-    /// Parts that were found in the cache.
+    /// Parts that were found in the cache, or in a run that is varied.
     pub recalled: usize,
+    /// Parts that read the same as another part of their study.
+    pub same: usize,
     /// True when the caller cancelled.
     pub cancelled: bool,
 }
@@ -245,9 +310,8 @@ impl Run {
     }
 
     /// The output of a part of a study that read the same.
-    fn known<T: Send + Sync + 'static>(&self, study: &str, key: &Key) -> Option<Arc<T>> {
-        let part = self.studies.get(study)?.parts.iter().find(|p| p.key.as_ref() == Some(key))?;
-        part.output.as_ref().ok()?.clone().downcast::<T>().ok()
+    fn known(&self, study: &str, key: &Key) -> Option<Solved> {
+        Some(part_with(&self.studies.get(study)?.parts, key)?.1)
     }
 
     /// Every failed part: study, part, failure.
@@ -363,7 +427,7 @@ impl<D> Graph<D> {
         control: Control<'_>,
     ) -> Run {
         let wanted = |name: &str| selected.is_none_or(|s| s.contains(name));
-        self.run_some(design, &wanted, (self.depth, &[]), cache, control)
+        self.run_some(design, &wanted, How { depth: self.depth, bases: &[], memory: None }, cache, control)
     }
 
     /// Runs a design that differs from that of `bases` in a quantity that the studies in `held` do not depend on: their
@@ -371,21 +435,43 @@ impl<D> Graph<D> {
     /// same input.
     /// Nothing is cached or told.
     pub fn vary(&self, design: &D, bases: &[&Run], held: &[&str], depth: Depth, control: Control<'_>) -> Run {
-        let known = |name: &str| bases.iter().any(|base| base.studies.contains_key(name));
+        self.vary_some(design, held, How { depth, bases, memory: None }, control)
+    }
+
+    /// The same, taking over too what another run that shares `memory` has solved.
+    pub fn vary_sharing(
+        &self,
+        design: &D,
+        bases: &[&Run],
+        held: &[&str],
+        (depth, memory): (Depth, &Memory),
+        control: Control<'_>,
+    ) -> Run {
+        self.vary_some(design, held, How { depth, bases, memory: Some(memory) }, control)
+    }
+
+    fn vary_some(&self, design: &D, held: &[&str], how: How<'_>, control: Control<'_>) -> Run {
+        let known = |name: &str| how.bases.iter().any(|base| base.studies.contains_key(name));
         let wanted = |name: &str| known(name) && !held.contains(&name);
-        self.run_some(design, &wanted, (depth, bases), &Cache::none(), control)
+        self.run_some(design, &wanted, how, &Cache::none(), control)
     }
 
     fn run_some(
         &self,
         design: &D,
         wanted: &dyn Fn(&str) -> bool,
-        (depth, bases): (Depth, &[&Run]),
+        how: How<'_>,
         cache: &Cache,
         control: Control<'_>,
     ) -> Run {
-        let mut run =
-            Run { studies: BTreeMap::new(), order: Vec::new(), solved: 0, recalled: 0, cancelled: false };
+        let mut run = Run {
+            studies: BTreeMap::new(),
+            order: Vec::new(),
+            solved: 0,
+            recalled: 0,
+            same: 0,
+            cancelled: false,
+        };
         for study in &self.studies {
             let node = study.node_of();
             if !wanted(node.name) {
@@ -402,7 +488,7 @@ impl<D> Graph<D> {
                 Some(name) => {
                     nothing(node, Absent::Impossible(format!("It reads \"{name}\", which failed.")))
                 }
-                None => study.run_of(design, &mut run, (depth, bases), cache, control),
+                None => study.run_of(design, &mut run, how, cache, control),
             };
             if let Some(Absent::NotInDesign(reason) | Absent::Impossible(reason)) = &done.absent {
                 control.tell(Event::Absent { study: node.name, reason });
@@ -430,7 +516,7 @@ trait AnyStudy<D>: Send + Sync {
         &self,
         design: &D,
         run: &mut Run,
-        how: (Depth, &[&Run]),
+        how: How<'_>,
         cache: &Cache,
         control: Control<'_>,
     ) -> StudyRun;
@@ -445,12 +531,12 @@ impl<D, S: Study<D>> AnyStudy<D> for S {
         &self,
         design: &D,
         run: &mut Run,
-        (depth, bases): (Depth, &[&Run]),
+        how: How<'_>,
         cache: &Cache,
         control: Control<'_>,
     ) -> StudyRun {
         let node = self.node();
-        let upstream = Upstream { reads: node.reads, depth, done: &run.studies, bases };
+        let upstream = Upstream { reads: node.reads, depth: how.depth, done: &run.studies, bases: how.bases };
         let inputs = match self.inputs(design, &upstream) {
             Ok(inputs) => inputs,
             Err(absent) => return nothing(node, absent),
@@ -459,22 +545,34 @@ impl<D, S: Study<D>> AnyStudy<D> for S {
         let mut reports = Vec::new();
         for (name, input) in inputs {
             let key = Key::of(node.name, node.version, &input);
-            // A variation of a run that reads the same gives the same.
-            let known = key
-                .as_ref()
-                .ok()
-                .and_then(|key| bases.iter().find_map(|base| base.known::<S::Output>(node.name, key)));
-            let output = match known {
-                Some(output) => Ok((output, true)),
-                None => solve_part(self, node, &name, &input, &key, cache, control)
-                    .map(|(output, recalled)| (Arc::new(output), recalled)),
+            let at_hand = key.as_ref().ok().and_then(|key| how.at_hand::<S::Output>(node.name, &parts, key));
+            let output = match at_hand {
+                Some(found) => Ok(found),
+                None => {
+                    solve_part(self, node, &name, &input, &key, cache, control).map(|(output, recalled)| {
+                        (Arc::new(output), if recalled { Whence::Before } else { Whence::Solved })
+                    })
+                }
             };
             let (output, report) = match output {
-                Ok((output, recalled)) => {
-                    *(if recalled { &mut run.recalled } else { &mut run.solved }) += 1;
+                Ok((output, whence)) => {
+                    match whence {
+                        Whence::Before => run.recalled += 1,
+                        Whence::Part(at) => {
+                            run.same += 1;
+                            let other = parts.get(at).map_or("", |p: &Part| p.name.as_str());
+                            control.tell(Event::Same { study: node.name, part: &name, other });
+                        }
+                        Whence::Solved => {
+                            run.solved += 1;
+                            if let (Some(memory), Ok(key)) = (how.memory, &key) {
+                                memory.keep(*key, Arc::clone(&output) as Solved);
+                            }
+                        }
+                    }
                     let report = self.report(&name, &input, &output);
                     reports.push((name.clone(), report.clone()));
-                    (Ok(output as Arc<dyn Any + Send + Sync>), report)
+                    (Ok(output as Solved), report)
                 }
                 Err(failure) => {
                     if failure != Failure::Cancelled {

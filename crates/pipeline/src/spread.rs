@@ -3,11 +3,12 @@
 //! Each toleranced quantity is moved by one standard deviation to both sides and the studies are run again; half the
 //! difference of a figure is its change for that quantity. Changes of independent quantities add up as squares
 //! (JCGM 100:2008, Guide to the expression of uncertainty in measurement, section 5.1, equation 10). The layout is
-//! held: tolerances of sizes do not move bumps. All runs go by closed forms, the undisturbed one too, because a change
-//! needs not the last percent of a value and a solver takes seconds for each. A quantity that makes a study fail on one side is differentiated on
-//! the other alone.
+//! held: tolerances of sizes do not move bumps. All runs go by closed forms on coarse grids, the undisturbed one too,
+//! because a change needs not the last percent of a value and a solver takes seconds for each; from the difference of two
+//! solves alike most of the error of their grid falls out, and the tests hold what is left. Runs share what they solve:
+//! dies alike are solved once. A quantity that makes a study fail on one side is differentiated on the other alone.
 
-use crate::graph::{Depth, Graph, Run};
+use crate::graph::{Depth, Graph, Memory, Run};
 use crate::results::{ContributorEntry, Results, SpreadEntry};
 use crate::studies::{REDISTRIBUTION, RULE_CHECK};
 use crate::watch::Control;
@@ -33,9 +34,24 @@ pub fn spreads(
     base: &Run,
     control: Control<'_>,
 ) -> BTreeMap<(String, String), SpreadEntry> {
+    spreads_at(Depth::ClosedForms, graph, files, reading, name, base, control)
+}
+
+/// The same with all runs as far as a depth; slow with solvers, to check what closed forms give.
+pub fn spreads_at(
+    depth: Depth,
+    graph: &Graph<Design>,
+    files: &(dyn Files + Sync),
+    reading: &Reading,
+    name: &str,
+    base: &Run,
+    control: Control<'_>,
+) -> BTreeMap<(String, String), SpreadEntry> {
     let held = [REDISTRIBUTION, RULE_CHECK];
     let Some(design) = &reading.design else { return BTreeMap::new() };
-    let undisturbed = graph.vary(design, &[base], &held, Depth::ClosedForms, control.unheard());
+    let memory = Memory::default();
+    let how = (depth, &memory);
+    let undisturbed = graph.vary_sharing(design, &[base], &held, how, control.unheard());
     let nominal = values(&undisturbed);
     let quantities = tolerated(reading, name);
     let quiet = control.unheard();
@@ -44,7 +60,7 @@ pub fn spreads(
         .map(|quantity| {
             let at = |deviations: f64| {
                 let design = varied(files, reading, name, &quantity, deviations)?;
-                Some(values(&graph.vary(&design, &[&undisturbed, base], &held, Depth::ClosedForms, quiet)))
+                Some(values(&graph.vary_sharing(&design, &[&undisturbed, base], &held, how, quiet)))
             };
             let change = changes_of(&nominal, at(1.0).as_ref(), at(-1.0).as_ref());
             (quantity, change)

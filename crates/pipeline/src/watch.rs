@@ -27,6 +27,15 @@ pub enum Event<'a> {
         /// What is being done, in a few words.
         doing: &'a str,
     },
+    /// Another part of the study reads the same, so that its result holds for this one too.
+    Same {
+        /// Study.
+        study: &'a str,
+        /// Part of the design.
+        part: &'a str,
+        /// The part that was solved.
+        other: &'a str,
+    },
     /// The part's result was found in the cache.
     Recalled {
         /// Study.

@@ -4,7 +4,12 @@
 
 use facedown_package::{Memory, Reading, demo, read_and_check};
 use facedown_pipeline::{
-    Cache, Control, Run, requirements::judgements, spread::spreads, studies, verdict::Verdict,
+    Cache, Control, Run,
+    graph::Depth,
+    requirements::judgements,
+    spread::{spreads, spreads_at},
+    studies,
+    verdict::Verdict,
 };
 use facedown_quantity::{Kind, all_kinds, kind};
 
@@ -102,6 +107,27 @@ fn figures_follow_the_tolerances_through_the_chain() {
     let shares: f64 = time.contributors.iter().map(|c| c.share).sum();
     assert!(shares <= 1.0 + 1e-12 && time.contributors.iter().all(|c| c.share > 0.0));
     assert!(!spreads.keys().any(|k| k.0 == "redistribution"), "the layout is held");
+}
+
+#[test]
+fn changes_of_warpage_on_its_coarse_grid_are_those_of_its_own() {
+    let (files, reading) = design("harborlight");
+    let graph = studies::graph().unwrap();
+    let selected = graph.select(&["warpage".to_owned()]).unwrap();
+    let design = reading.design.as_ref().unwrap();
+    let run = graph.run(design, Some(&selected), &Cache::none(), Control::silent());
+    let at = |depth| spreads_at(depth, &graph, &files, &reading, "design.toml", &run, Control::silent());
+    let (coarse, fine) = (at(Depth::ClosedForms), at(Depth::Solvers));
+    assert!(fine.len() >= 8 && coarse.keys().eq(fine.keys()), "{:?}", coarse.keys());
+    let mut most: f64 = 0.0;
+    for (key, fine) in &fine {
+        let apart = (coarse[key].deviation / fine.deviation - 1.0).abs();
+        // Central differences on the grid of the figures; measured 1.8 % at the most.
+        assert!(apart < 0.03, "{key:?}: {apart}");
+        assert_eq!(coarse[key].contributors[0].quantity, fine.contributors[0].quantity, "{key:?}");
+        most = most.max(apart);
+    }
+    assert!(most > 1e-9, "both are the same grid");
 }
 
 #[test]

@@ -1,7 +1,7 @@
 //! The graph on a toy design: what is solved, what is recalled, what is selected, how failures and cancelling go.
 
 use facedown_evidence::{Figure, Status};
-use facedown_pipeline::graph::{Absent, GraphError, Inputs, Join};
+use facedown_pipeline::graph::{Absent, Depth, GraphError, Inputs, Join, Memory};
 use facedown_pipeline::{
     Cache, Control, Event, Failure, Graph, Node, Progress, Reads, Report, Stage, Study, Upstream,
 };
@@ -50,11 +50,13 @@ impl Study<Toy> for Square {
             reported_under: "square",
         }
     }
-    fn inputs(&self, design: &Toy, _: &Upstream<'_>) -> Inputs<f64> {
+    fn inputs(&self, design: &Toy, upstream: &Upstream<'_>) -> Inputs<f64> {
         if design.parts.is_empty() {
             return Err(Absent::NotInDesign("The design has no parts.".into()));
         }
-        Ok(design.parts.iter().map(|(name, value)| (name.clone(), *value)).collect())
+        let coarse = upstream.depth == Depth::ClosedForms;
+        let input = |value: f64| if coarse { value.round() } else { value };
+        Ok(design.parts.iter().map(|(name, value)| (name.clone(), input(*value))).collect())
     }
     fn solve(&self, input: &f64, progress: &Progress<'_>) -> Result<f64, Failure> {
         progress.tell(0.5, "squaring");
@@ -269,4 +271,48 @@ fn a_study_sees_only_what_it_declared() {
     let failures = run.failures();
     assert_eq!(failures.len(), 1);
     assert!(failures[0].2.contains("without having declared it"), "{failures:?}");
+}
+
+#[test]
+fn a_part_that_reads_the_same_as_another_is_not_solved_again() {
+    let mut design = toy();
+    design.parts.insert("b".into(), 2.0);
+    let told = Mutex::new(Vec::new());
+    let hear = |event: Event<'_>| {
+        if let Event::Same { study, part, other } = event {
+            told.lock().expect("lock").push(format!("{study} {part} {other}"));
+        }
+    };
+    let never = AtomicBool::new(false);
+    let run = graph(1).run(&design, None, &Cache::none(), Control::new(&never, &hear));
+    assert_eq!((run.solved, run.recalled, run.same), (2, 0, 1));
+    assert_eq!(*told.lock().expect("lock"), ["square b a"]);
+    assert_eq!(run.study("scale").expect("ran").figures[0].value, 80.0);
+}
+
+#[test]
+fn variations_go_as_far_as_they_are_asked_and_share_what_they_solve() {
+    let graph = graph(1);
+    let base = graph.run(&toy(), None, &Cache::none(), Control::silent());
+    let mut design = toy();
+    design.parts.insert("b".into(), 3.4);
+    let scaled = |run: &facedown_pipeline::Run| run.study("scale").expect("ran").figures[0].value;
+    let fine = graph.vary(&design, &[&base], &[], Depth::Solvers, Control::silent());
+    assert!((scaled(&fine) - 10.0 * (4.0 + 3.4 * 3.4)).abs() < 1e-12);
+    let memory = Memory::default();
+    let how = (Depth::ClosedForms, &memory);
+    let coarse = |design: &Toy| graph.vary_sharing(design, &[&base], &[], how, Control::silent());
+    // Rounded it reads what the base has read.
+    let first = coarse(&design);
+    assert_eq!((scaled(&first), first.solved, first.recalled), (130.0, 0, 3));
+    design.parts.insert("b".into(), 3.6);
+    let second = coarse(&design);
+    assert_eq!((scaled(&second), second.solved), (200.0, 2));
+    design.parts.insert("b".into(), 4.4);
+    let third = coarse(&design);
+    assert_eq!(
+        (scaled(&third), third.solved, third.recalled),
+        (200.0, 0, 3),
+        "another variation has solved it"
+    );
 }

@@ -111,7 +111,26 @@ fn life() -> facedown_life::outcome::Outcome {
             calendar_time_s: 40.0 * year,
             worst_median_s: 90.0 * year,
         }],
-        test: None,
+        test: Some(FittedTest {
+            shape: Some(6.0),
+            shape_bounds: Some((3.9, 8.7)),
+            characteristic: Some(3727.0),
+            characteristic_bounds: Some((3479.0, 4155.0)),
+            confidence: 0.9,
+            points: vec![(1860.0, 0.02), (2410.0, 0.06), (2980.0, 0.2)],
+            running: vec![1500.0, 3500.0, 3500.0],
+            band: [(0.001, 600.0, 1700.0), (0.1, 2100.0, 2900.0), (0.99, 4200.0, 6000.0)]
+                .map(|(failed, low, high)| ShareLife { failed, between: (low, high) })
+                .to_vec(),
+            at_least: None,
+            translated: Some(TranslatedTest {
+                failed: 0.01,
+                test_cycles: 1736.0,
+                test_cycles_between: Some((1205.0, 2158.0)),
+                mission_cycles: (49.0, 434.0),
+                field_life_s: (40.0 * year, 354.0 * year),
+            }),
+        }),
         plan: vec![PlanRow {
             test: "temperature cycling".into(),
             standard: "JESD22-A104".into(),
@@ -288,4 +307,15 @@ fn the_same_results_give_the_same_page_and_every_demonstration_has_one() {
         parsed(&one);
         assert!(one.contains("id=\"chart-section\"") && one.contains("invented"), "{name}");
     }
+}
+
+#[test]
+fn a_finished_test_is_drawn_and_told_in_years_of_the_mission() {
+    let text = whole();
+    assert_eq!(text.matches("id=\"chart-life-test-0\"").count(), 1);
+    assert!(text.contains("3 of 6 packages with bumps of controller failed, 3 still ran"));
+    assert!(
+        text.contains("after 40.0 to 354 years of the mission, which stands for 49 to 434 of its cycles")
+    );
+    assert!(text.contains("40.0 to 354 by the fits"));
 }

@@ -19,6 +19,7 @@ pub mod cure;
 mod faces;
 pub mod flow;
 mod limits;
+mod nearest;
 mod outcome;
 pub mod problem;
 pub mod published;

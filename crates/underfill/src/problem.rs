@@ -116,39 +116,9 @@ impl BumpField {
             count: bumps.places.len(),
             covered_width_m: w + pitch,
             covered_height_m: h + pitch,
-            regularity: median_nearest(bumps.places) / pitch,
+            regularity: crate::nearest::median_nearest(bumps.places) / pitch,
         })
     }
-}
-
-/// Median over the places of the distance to the nearest other one.
-fn median_nearest(places: &[[f64; 2]]) -> f64 {
-    let mut sorted = places.to_vec();
-    sorted.sort_by(|a, b| a[0].total_cmp(&b[0]).then(a[1].total_cmp(&b[1])));
-    let mut nearest: Vec<f64> = (0..sorted.len())
-        .map(|i| {
-            let mut best = f64::INFINITY;
-            let from = sorted[i];
-            let mut look = |other: &[f64; 2]| {
-                let dx = (other[0] - from[0]).abs();
-                best = best.min(dx.hypot(other[1] - from[1]));
-                dx < best
-            };
-            for other in &sorted[i + 1..] {
-                if !look(other) {
-                    break;
-                }
-            }
-            for other in sorted[..i].iter().rev() {
-                if !look(other) {
-                    break;
-                }
-            }
-            best
-        })
-        .collect();
-    nearest.sort_by(f64::total_cmp);
-    nearest[nearest.len() / 2]
 }
 
 /// Arrangement of the bumps.

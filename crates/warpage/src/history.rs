@@ -5,7 +5,7 @@
 //! nothing is joined or loosened the way back is the same, so a stage is known by one path over temperature.
 
 use crate::plates::{self, Series};
-use crate::problem::{CoverKind, Plate, Problem};
+use crate::problem::{CoverKind, Plate, Problem, Resolution};
 use crate::property::Elastic;
 use crate::section::{Section, stacked};
 use crate::shape::{SIDE, places};
@@ -17,8 +17,6 @@ use facedown_field::NoConvergence;
 pub(crate) const DIE_SIDE: usize = 9;
 /// Points on each line of the profiles.
 pub(crate) const LINE: usize = 41;
-/// Longest interval of temperature, K.
-const INTERVAL_K: f64 = 25.0;
 
 /// Where the package is read, and where each reading lies in the list of all.
 pub(crate) struct Layout {
@@ -219,15 +217,15 @@ pub(crate) struct Path {
     series: Series,
 }
 
-/// Temperatures that must be met, sorted, with steps between them no longer than the longest interval.
-fn ladder(mut wanted: Vec<f64>) -> Vec<f64> {
+/// Temperatures that must be met, sorted, with steps between them no longer than an interval, K.
+fn ladder(mut wanted: Vec<f64>, interval_k: f64) -> Vec<f64> {
     wanted.sort_by(f64::total_cmp);
     wanted.dedup();
     let mut all = Vec::new();
     for &t in &wanted {
         if let Some(&before) = all.last() {
             let gap: f64 = t - before;
-            let pieces = (gap / INTERVAL_K - 1e-9).ceil().max(1.0);
+            let pieces = (gap / interval_k - 1e-9).ceil().max(1.0);
             all.extend((1..pieces as usize).map(|k| before + gap * k as f64 / pieces));
         }
         all.push(t);
@@ -242,8 +240,8 @@ fn unsolved(at: f64) -> impl Fn(NoConvergence) -> Refusal {
 impl Path {
     /// The path through all wanted temperatures.
     fn of(problem: &Problem, layout: &Layout, made: Made, wanted: Vec<f64>) -> Result<Path, Refusal> {
-        let ladder = ladder(wanted);
-        let mut series = Series::default();
+        let ladder = ladder(wanted, problem.resolution.interval_k);
+        let mut series = Series::new(problem.resolution.rest);
         let mut at = vec![(ladder[0], layout.flat())];
         for w in ladder.windows(2) {
             let stack = stack(problem, made, Cause::Heat(w[0], w[1]));
@@ -272,7 +270,9 @@ pub(crate) fn curvature(
     to: f64,
 ) -> Result<[f64; 2], Refusal> {
     let mut sum = [0.0; 2];
-    for w in ladder(vec![from.min(to), from.max(to)]).windows(2) {
+    // Quick, so that it is taken finely whatever the resolution of the whole.
+    let steps = ladder(vec![from.min(to), from.max(to)], Resolution::default().interval_k);
+    for w in steps.windows(2) {
         let free = Section::of(&stacked(0.0, &layers(w[0], w[1]))).free().map_err(unsolved(w[1]))?;
         (0..2).for_each(|k| sum[k] += free.curvature[k]);
     }
@@ -305,7 +305,7 @@ impl<'a> History<'a> {
         let mut asked = vec![p.coldest_k, p.room_k, p.ball_solidus_k, p.ball_liquidus_k, p.reflow_peak_k];
         // Bumps of a high-melting solder freeze above the peak of the board's reflow.
         asked.extend(Some(p.bump_solidus_k).filter(|&t| t < p.reflow_peak_k));
-        let temperatures = ladder(asked);
+        let temperatures = ladder(asked, problem.resolution.interval_k);
         let covered = problem.cover.is_some();
         let mut wanted = vec![p.bump_solidus_k, p.room_k];
         if filled {

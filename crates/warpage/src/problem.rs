@@ -25,6 +25,32 @@ pub struct Problem {
     pub balls: Option<Balls>,
     /// Temperatures at which parts are joined, and those that are asked for.
     pub process: Process,
+    /// How finely it is solved; left out: as [`Resolution::default`].
+    #[serde(default)]
+    pub resolution: Resolution,
+}
+
+/// How finely a problem is solved.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Resolution {
+    /// Pieces of the grid along the longer side of the substrate, at the least.
+    pub pieces: f64,
+    /// Longest interval of temperature over which moduli are taken as their mean, K.
+    pub interval_k: f64,
+    /// Share of the energy that the steps of conjugate gradients may leave.
+    pub rest: f64,
+}
+
+impl Default for Resolution {
+    fn default() -> Resolution {
+        Resolution { pieces: 10.0, interval_k: 25.0, rest: 1e-11 }
+    }
+}
+
+impl Resolution {
+    /// A coarse companion for changes of the figures with the input, where the error of the figures themselves falls out
+    /// of the difference of two alike. Never for the figures.
+    pub const COMPANION: Resolution = Resolution { pieces: 8.0, interval_k: 50.0, rest: 1e-7 };
 }
 
 /// An elastic solid that looks the same in every direction.

@@ -151,6 +151,7 @@ pub fn bare() -> Problem {
         cover: None,
         balls: Some(Balls { pitch_m: 1e-3, diameter_m: 0.6e-3, extent_m: [33e-3, 33e-3] }),
         process: process(),
+        resolution: Resolution::default(),
     }
 }
 

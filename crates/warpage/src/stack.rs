@@ -206,7 +206,7 @@ pub(crate) fn stack(problem: &Problem, made: Made, cause: Cause) -> Stack {
             );
         }
     }
-    let step = size[0].max(size[1]) / 10.0;
+    let step = size[0].max(size[1]) / problem.resolution.pieces;
     Stack { assembly: Assembly { size, parts, springs, step }, seats }
 }
 

@@ -268,6 +268,9 @@ pub fn check(p: &Problem) -> Checked {
             }
         }
     }
+    within("the pieces of the grid", p.resolution.pieces, 1.0, 1000.0, "from 1 to 1000")?;
+    within("the interval of temperature", p.resolution.interval_k, 1.0, 1e4, "from 1 K to 10000 K")?;
+    within("the rest of the energy", p.resolution.rest, 1e-14, 0.1, "a share from 1e-14 to 0.1")?;
     let t = &p.process;
     for (what, value) in [
         ("the room temperature", t.room_k),

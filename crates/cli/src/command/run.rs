@@ -40,7 +40,8 @@ pub fn run(arguments: &Run) -> Done {
     } else {
         terminal::print(&summary::text(&results, &shown(&out)));
     }
-    terminal::say(&format!("{} solved, {} from the cache", run.solved, run.recalled));
+    let same = if run.same > 0 { format!(", {} as another part", run.same) } else { String::new() };
+    terminal::say(&format!("{} solved, {} from the cache{same}", run.solved, run.recalled));
     for (study, part, what) in run.failures() {
         let of = if part.is_empty() { String::new() } else { format!(" of {part}") };
         terminal::say(&format!("{} {study}{of}: {what}", terminal::error_word()));

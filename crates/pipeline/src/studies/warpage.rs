@@ -5,7 +5,7 @@ use super::placing::{bump_places, centre, extent, footprint, lattice};
 use super::plates;
 use super::properties::{self, ROOM, material};
 use super::{REDISTRIBUTION, WARPAGE};
-use crate::graph::{Absent, Failure, Inputs, Join, Node, Progress, Reads, Report, Study, Upstream};
+use crate::graph::{Absent, Depth, Failure, Inputs, Join, Node, Progress, Reads, Report, Study, Upstream};
 use crate::stage::Stage;
 use facedown_material::PropertyName as P;
 use facedown_package::{Bumps, Design, DieStrength, Form, Mount};
@@ -57,7 +57,11 @@ impl Study<Design> for Warpage {
 
     fn inputs(&self, design: &Design, upstream: &Upstream<'_>) -> Inputs<WarpageTask> {
         let layouts = upstream.parts::<Layout>(REDISTRIBUTION)?;
-        Ok(vec![(String::new(), task(design, &layouts)?)])
+        let mut task = task(design, &layouts)?;
+        if upstream.depth == Depth::ClosedForms {
+            task.problem.resolution = warp::Resolution::COMPANION;
+        }
+        Ok(vec![(String::new(), task)])
     }
 
     fn solve(&self, task: &WarpageTask, _: &Progress<'_>) -> Result<Outcome, Failure> {
@@ -142,6 +146,7 @@ fn task(design: &Design, layouts: &[(&str, &Layout)]) -> Result<WarpageTask, Abs
             cover: cover(design, size, &mut notes)?,
             balls,
             process: process(design, &mut notes)?,
+            resolution: warp::Resolution::default(),
         },
         notes,
     })

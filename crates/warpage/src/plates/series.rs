@@ -7,8 +7,6 @@ use facedown_field::fronts::Factor;
 use facedown_field::{NoConvergence, conjugate};
 use std::collections::VecDeque;
 
-/// Error in energy at which the steps of a [`Series`] end, as a share.
-const TOLERANCE: f64 = 1e-11;
 /// Steps after which factoring anew is as quick.
 const STEPS: usize = 12;
 /// Solutions from which the next one starts.
@@ -16,14 +14,19 @@ const KEPT: usize = 3;
 
 /// Assemblies that differ little, as over intervals of temperature: one of them is factored, the others are found by
 /// conjugate gradients from there.
-#[derive(Default)]
 pub struct Series {
+    rest: f64,
     /// Where the unknowns of the factored one are, and its factor.
     factored: Option<(Numbering, Factor)>,
     solved: VecDeque<Vec<f64>>,
 }
 
 impl Series {
+    /// No assembly yet; `rest` is the error in energy at which steps end, as a share.
+    pub fn new(rest: f64) -> Series {
+        Series { rest, factored: None, solved: VecDeque::new() }
+    }
+
     /// Solves the next assembly. The result depends on the ones before within the tolerance of the steps only.
     ///
     /// # Errors
@@ -34,7 +37,7 @@ impl Series {
         let found = near.and_then(|(_, factor)| {
             let times = |x: &[f64]| factor.plan().times(&model.matrices, x);
             let start = self.solved.make_contiguous();
-            conjugate::solve(times, |r| factor.solve(r), &model.right, start, TOLERANCE, STEPS).ok()
+            conjugate::solve(times, |r| factor.solve(r), &model.right, start, self.rest, STEPS).ok()
         });
         let x = match found {
             Some(found) => found.x,
@@ -90,7 +93,7 @@ mod tests {
 
     #[test]
     fn a_series_gives_what_each_solution_gives() {
-        let mut series = Series::default();
+        let mut series = Series::new(1e-11);
         // Nearly alike; the same; much softer; another number of lines.
         let cases =
             [(22e9, 1e13, 12e-3), (24e9, 0.9e13, 12e-3), (24e9, 0.9e13, 12e-3), (20e9, 1e12, 12.01e-3)];

@@ -4,7 +4,7 @@ use super::laminates::package;
 use super::{Source, Table};
 use crate::plates::{Area, Assembly, Bent, Part, Region, Spring, solve};
 use crate::problem::{
-    Die, Interposer, JointLayer, Plate, Problem, Process, Solid, Substrate, Underfill,
+    Die, Interposer, JointLayer, Plate, Problem, Process, Resolution, Solid, Substrate, Underfill,
 };
 use crate::property::Elastic;
 use crate::section::{Ply, stacked};
@@ -161,6 +161,7 @@ fn carried() -> Problem {
             crept_in_cure: 1.0,
             ..crate::specimen::process()
         },
+        resolution: Resolution::default(),
     }
 }
 

@@ -1,0 +1,113 @@
+//! The distance from each place to the nearest other one, by squares that hold about one place each.
+
+/// Places sorted into squares.
+struct Squares<'a> {
+    places: &'a [[f64; 2]],
+    /// Lower corner, and the side of a square, m.
+    low: [f64; 2],
+    side: f64,
+    count: [usize; 2],
+    /// Places by square, and where each square begins among them.
+    order: Vec<usize>,
+    begins: Vec<usize>,
+}
+
+impl<'a> Squares<'a> {
+    fn of(places: &'a [[f64; 2]]) -> Squares<'a> {
+        let end =
+            |k: usize, pick: fn(f64, f64) -> f64, from: f64| places.iter().map(|p| p[k]).fold(from, pick);
+        let low = [0, 1].map(|k| end(k, f64::min, f64::INFINITY));
+        let size = [0, 1].map(|k| end(k, f64::max, f64::NEG_INFINITY) - low[k]);
+        let n = places.len() as f64;
+        // For places in a row a square has the length of their mean distance.
+        let side = (size[0] * size[1] / n).sqrt().max(size[0].max(size[1]) / n);
+        let side = if side > 0.0 && side.is_finite() { side } else { 1.0 };
+        let count = size.map(|s| (s / side) as usize + 1);
+        let mut squares = Squares { places, low, side, count, order: Vec::new(), begins: Vec::new() };
+        let homes: Vec<usize> = places.iter().map(|p| squares.index(squares.home(p))).collect();
+        let mut begins = vec![0; count[0] * count[1] + 1];
+        homes.iter().for_each(|&h| begins[h + 1] += 1);
+        (1..begins.len()).for_each(|k| begins[k] += begins[k - 1]);
+        let mut next = begins.clone();
+        squares.order = vec![0; places.len()];
+        for (place, &home) in homes.iter().enumerate() {
+            squares.order[next[home]] = place;
+            next[home] += 1;
+        }
+        squares.begins = begins;
+        squares
+    }
+
+    fn home(&self, place: &[f64; 2]) -> [usize; 2] {
+        [0, 1].map(|k| (((place[k] - self.low[k]) / self.side) as usize).min(self.count[k] - 1))
+    }
+
+    fn index(&self, [x, y]: [usize; 2]) -> usize {
+        x * self.count[1] + y
+    }
+
+    /// Distance from a place to the nearest other one; infinite for one place alone.
+    fn nearest(&self, from: usize) -> f64 {
+        let own = self.places[from];
+        let [x, y] = self.home(&own);
+        let mut best = f64::INFINITY;
+        for ring in 0..=self.count[0].max(self.count[1]) {
+            // What lies beyond the rings so far is farther than their width.
+            if ring > 0 && best <= (ring - 1) as f64 * self.side {
+                break;
+            }
+            let xs = x.saturating_sub(ring)..=(x + ring).min(self.count[0] - 1);
+            for i in xs {
+                let ys = y.saturating_sub(ring)..=(y + ring).min(self.count[1] - 1);
+                let whole = i.abs_diff(x) == ring;
+                for j in ys.filter(|j| whole || j.abs_diff(y) == ring) {
+                    let square = self.index([i, j]);
+                    for &other in &self.order[self.begins[square]..self.begins[square + 1]] {
+                        if other != from {
+                            let to = self.places[other];
+                            best = best.min((to[0] - own[0]).hypot(to[1] - own[1]));
+                        }
+                    }
+                }
+            }
+        }
+        best
+    }
+}
+
+/// Median over the places of the distance to the nearest other one; infinite for one place alone.
+pub(crate) fn median_nearest(places: &[[f64; 2]]) -> f64 {
+    let squares = Squares::of(places);
+    let mut nearest: Vec<f64> = (0..places.len()).map(|i| squares.nearest(i)).collect();
+    nearest.sort_by(f64::total_cmp);
+    nearest.get(nearest.len() / 2).copied().unwrap_or(f64::INFINITY)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    proptest! {
+        #[test]
+        fn as_by_looking_at_every_pair(
+            places in prop::collection::vec((-9..9_i32, -9..9_i32), 2..60),
+            stretch in prop_oneof![Just(0.0), Just(1e-6), 0.1..10.0_f64],
+        ) {
+            let places: Vec<[f64; 2]> =
+                places.iter().map(|&(x, y)| [f64::from(x) * 1e-4, f64::from(y) * 1e-4 * stretch]).collect();
+            let squares = Squares::of(&places);
+            for (i, from) in places.iter().enumerate() {
+                let others = places.iter().enumerate().filter(|(j, _)| *j != i);
+                let least = others.map(|(_, to)| (to[0] - from[0]).hypot(to[1] - from[1])).fold(f64::INFINITY, f64::min);
+                prop_assert_eq!(squares.nearest(i), least);
+            }
+        }
+    }
+
+    #[test]
+    fn one_place_has_no_neighbour_and_two_have_each_other() {
+        assert_eq!(median_nearest(&[[1.0, 2.0]]), f64::INFINITY);
+        assert_eq!(median_nearest(&[[0.0, 0.0], [3.0, 4.0]]), 5.0);
+    }
+}

@@ -95,6 +95,54 @@ impl Body {
         pairs.map(|(a, b)| (a - b).abs()).fold(0.0, f64::max)
     }
 
+    /// The system as a matrix in coordinates, for other solvers: rows, columns, values (each neighbour once a row, the
+    /// diagonal once) and the right-hand side of a load, over the cells that exist, numbered without gaps.
+    pub fn matrix(&self, load: &Field) -> (Vec<u32>, Vec<u32>, Vec<f64>, Vec<f64>) {
+        let level = self.finest();
+        let strips = &level.strips;
+        let [_, ny, nz] = strips.cells;
+        let mut numbers: Pair<u32> = [0, 1].map(|c| vec![u32::MAX; strips.len(c)]);
+        let mut right = Vec::with_capacity(self.count());
+        let cells = |y: usize| {
+            (0..nz).flat_map(move |z| {
+                let [from, end] = strips.span(y, z);
+                (from..end).map(move |x| [x, y, z])
+            })
+        };
+        for cell in (0..ny).flat_map(cells) {
+            if let Some((colour, at)) = self.place(cell) {
+                numbers[colour][at] = right.len() as u32;
+                right.push(load.values[colour][at]);
+            }
+        }
+        let (mut rows, mut columns, mut values) = (Vec::new(), Vec::new(), Vec::new());
+        let mut diagonal: Vec<f64> = vec![0.0; right.len()];
+        for cell in (0..ny).flat_map(cells) {
+            let Some((colour, at)) = self.place(cell) else { continue };
+            let own = numbers[colour][at];
+            diagonal[own as usize] += f64::from(level.couplings.ground[colour][at]);
+            let along = [&level.couplings.x, &level.couplings.y, &level.couplings.z];
+            for (axis, pair) in along.into_iter().enumerate() {
+                let conductance = f64::from(pair[colour][at]);
+                let mut next = cell;
+                next[axis] += 1;
+                let Some((c, p)) = self.place(next).filter(|_| conductance > 0.0) else { continue };
+                let other = numbers[c][p];
+                rows.extend([own, other]);
+                columns.extend([other, own]);
+                values.extend([-conductance; 2]);
+                diagonal[own as usize] += conductance;
+                diagonal[other as usize] += conductance;
+            }
+        }
+        for (i, d) in diagonal.into_iter().enumerate() {
+            rows.push(i as u32);
+            columns.push(i as u32);
+            values.push(d);
+        }
+        (rows, columns, values, right)
+    }
+
     /// The operator applied to a field: what each cell sends to its neighbours and the ground.
     pub fn apply(&self, field: &Field) -> Field {
         let level = self.finest();
@@ -201,6 +249,43 @@ fn subtract(from: &mut Pair<f64>, what: &Pair<f64>) {
     for (from, what) in from.iter_mut().zip(what) {
         for (f, w) in from.iter_mut().zip(what) {
             *f -= w;
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::conduction::Medium;
+    use crate::grid::Grid;
+
+    struct Holed;
+    impl Medium for Holed {
+        fn conductivity(&self, [x, y, z]: [usize; 3]) -> Option<[f64; 3]> {
+            ((x, y) != (1, 1) || z == 0).then(|| [1.0 + x as f64, 2.0 + y as f64, 0.5 + z as f64])
+        }
+    }
+
+    #[test]
+    fn the_matrix_is_the_operator() {
+        let line = |n: usize| (0..=n).map(|i| (i * (i + 3)) as f64).collect::<Vec<f64>>();
+        let mut body = Body::new(Grid::new([line(4), line(3), line(2)]).unwrap(), &Holed, 1 << 30).unwrap();
+        let films: Vec<f64> = (0..body.exposed().len()).map(|i| (i % 3) as f64).collect();
+        body.set_ground(&films, None);
+        let mut field = body.zero();
+        for (i, cell) in (0..24).map(|i| (i, [i % 4, i / 4 % 3, i / 12])) {
+            body.add_at(&mut field, cell, ((7 * i + 3) % 11) as f64);
+        }
+        let image = body.apply(&field);
+        let (rows, columns, values, own) = body.matrix(&field);
+        let expected = body.matrix(&image).3;
+        assert_eq!(own.len(), body.count());
+        let mut found = vec![0.0; own.len()];
+        for ((r, c), v) in rows.iter().zip(&columns).zip(&values) {
+            found[*r as usize] += v * own[*c as usize];
+        }
+        for (found, expected) in found.iter().zip(&expected) {
+            assert!((found - expected).abs() <= 1e-12 * expected.abs().max(1.0), "{found} {expected}");
         }
     }
 }

@@ -260,3 +260,142 @@ proptest! {
         }
     }
 }
+
+/// What must hold for every outcome of the solver in space.
+fn sound_in_space(outcome: &Outcome) {
+    for f in &outcome.figures {
+        assert!(f.value.is_finite() && f.error.is_none_or(f64::is_finite), "{}", f.name);
+    }
+    let Some(solid) = &outcome.solid else {
+        // Nothing was solved in space: every figure says so.
+        assert!(outcome.figures.iter().all(|f| f.outside.is_some()));
+        return;
+    };
+    assert!(figure(outcome, "energy_balance") <= 1e-6);
+    for die in &outcome.dies {
+        assert!(die.max_k >= die.mean_k - 1e-9 && die.mean_k >= outcome.ambient_k - 1e-6, "{}", die.name);
+        assert!([die.mean_k, die.max_k, die.back_k, die.up_w, die.down_w].iter().all(|v| v.is_finite()));
+        if die.power_w > 0.0
+            && let Some(bump) = die.bump_k
+        {
+            assert!(die.max_k >= bump - 0.05 * (die.max_k - outcome.ambient_k), "{} {bump}", die.max_k);
+        }
+    }
+    if outcome.dies.len() == 1 {
+        assert!(figure(outcome, "junction_max") >= figure(outcome, "bump_max") - 1e-6);
+    }
+    let hottest = outcome.dies.iter().map(|d| d.max_k).fold(f64::MIN, f64::max);
+    assert!(solid.blocks.iter().flatten().flatten().all(|t| t.is_finite() && *t <= hottest + 1e-9));
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(6))]
+    #[test]
+    fn random_packages_are_sound_in_space(
+        power in 0.01..40.0_f64,
+        ambient in 233.0..370.0_f64,
+        thickness in 50e-6..800e-6_f64,
+        size in 1e-3..14e-3_f64,
+        place in -0.4..0.4_f64,
+        speed in 0.0..5.0_f64,
+        kind in 0..4_u8,
+        shape in 0..3_u8,
+    ) {
+        let mut problem = match shape {
+            0 => specimen::bare(),
+            1 => specimen::lidded(),
+            _ => specimen::module(),
+        };
+        problem.fineness = Some(0.3);
+        problem.service.ambient_k = ambient;
+        if shape < 2 {
+            let on = problem.substrate.width_m;
+            let die = &mut problem.dies[0];
+            die.power_w = power;
+            die.blocks.clear();
+            (die.width_m, die.height_m) = (size, 0.8 * size);
+            die.at_m = [place * (on - size) * 0.8, 0.0];
+            die.body[0].thickness_m = thickness;
+            if let Mount::Bumps(b) = &mut die.mount { b.count = 20.0 * size * size / 1e-6; }
+            problem.service.top_film = None;
+        }
+        problem.service.surroundings = match kind {
+            0 => Surroundings::StillAir,
+            1 => Surroundings::MovingAir { speed_m_s: speed },
+            2 => Surroundings::RingColdPlate,
+            _ => Surroundings::TopColdPlate,
+        };
+        let outcome = solve(&problem).unwrap();
+        sound_in_space(&outcome);
+        prop_assert!(outcome.solid.is_some());
+    }
+}
+
+#[test]
+fn extremes_are_solved_in_space_or_refused() {
+    let spoil: [(&str, fn(&mut Problem)); 10] = [
+        ("no power", |p| p.dies[0].power_w = 0.0),
+        ("a die as large as the substrate", |p| {
+            (p.dies[0].width_m, p.dies[0].height_m) = (p.substrate.width_m, p.substrate.height_m);
+        }),
+        ("a film of 1e9", |p| p.service.top_film = Some(1e9)),
+        ("a film of 0.001", |p| p.service.top_film = Some(1e-3)),
+        ("a die of a micrometre", |p| {
+            let die = &mut p.dies[0];
+            (die.width_m, die.height_m, die.power_w) = (1e-6, 1e-6, 1e-6);
+            if let Mount::Bumps(b) = &mut die.mount {
+                b.count = 0.0;
+            }
+        }),
+        ("a die of a micrometre beside a large one", |p| {
+            let mut small = p.dies[0].clone();
+            (small.width_m, small.height_m, small.power_w, small.at_m) = (1e-6, 1e-6, 1e-6, [5e-3, 0.0]);
+            if let Mount::Bumps(b) = &mut small.mount {
+                b.count = 0.0;
+            }
+            p.dies.push(small);
+        }),
+        ("a block of a nanometre", |p| {
+            let block = Block { x_m: 1e-3, y_m: 2e-3, width_m: 1e-9, height_m: 1e-9, power_w: 0.01 };
+            p.dies[0].blocks = vec![block];
+            p.dies[0].power_w = 0.01;
+        }),
+        ("blocks without heat", |p| {
+            p.dies[0].blocks =
+                vec![Block { x_m: 0.0, y_m: 0.0, width_m: 1e-3, height_m: 1e-3, power_w: 0.0 }];
+        }),
+        ("layers of a nanometre", |p| p.substrate.layers.iter_mut().for_each(|l| l.thickness_m = 1e-9)),
+        ("a board no larger than the package", |p| {
+            let size = [p.substrate.width_m, p.substrate.height_m];
+            p.board.iter_mut().for_each(|b| (b.width_m, b.height_m) = (size[0], size[1]));
+        }),
+    ];
+    for (name, spoil) in spoil {
+        let mut problem = specimen::bare();
+        problem.fineness = Some(0.3);
+        spoil(&mut problem);
+        match solve(&problem) {
+            Ok(outcome) => {
+                sound_in_space(&outcome);
+                println!("{name}: {:?}", outcome.solid.as_ref().map(|s| s.cells));
+            }
+            Err(refusal) => {
+                println!("{name}: {refusal}");
+                assert!(!refusal.to_string().contains("NaN"), "{name}");
+            }
+        }
+    }
+}
+
+#[test]
+fn a_ring_beside_a_heat_sink_shares_the_heat() {
+    let mut problem = specimen::lidded();
+    problem.fineness = Some(0.3);
+    problem.service.surroundings = Surroundings::RingColdPlate;
+    let cooled = solve(&problem).unwrap();
+    problem.service.top_film = None;
+    let alone = solve(&problem).unwrap();
+    assert!(cooled.solid.is_some() && alone.solid.is_some());
+    let to_board = |o: &Outcome| figure(o, "heat_to_board");
+    assert!((to_board(&alone) - 100.0).abs() < 1e-3 && to_board(&cooled) < 90.0, "{}", to_board(&cooled));
+}

@@ -75,7 +75,7 @@ impl Basis {
             }
         }
         let left = inner(strips, &v, &weigh(&v)).sqrt();
-        if !(left > NEW * whole) {
+        if left.is_nan() || left <= NEW * whole {
             return;
         }
         v.iter_mut().flatten().for_each(|v| *v /= left);

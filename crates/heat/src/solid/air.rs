@@ -6,7 +6,7 @@
 use super::mesh::ring;
 use super::parts::{Part, Parts};
 use crate::film::{AirFace, radiation};
-use crate::network::{Downward, Setting, Upward};
+use crate::network::{Downward, Films, Setting, Upward};
 use crate::problem::Problem;
 use crate::surroundings::Faces;
 use facedown_field::conduction::{Body, Field, Side};
@@ -55,6 +55,7 @@ pub(super) struct Skin {
     up: Upward,
     ambient_k: f64,
     emissivity: [f64; 3],
+    given: Option<Films>,
 }
 
 impl Skin {
@@ -75,7 +76,14 @@ impl Skin {
             match (setting.down, setting.up) {
                 (Downward::Ring, _) => {
                     let under = outer.holds(at) && !inner.holds(at);
-                    if part == Part::Board && under && !upright { Kind::Ring } else { Kind::Closed }
+                    match (part, face.side) {
+                        (Part::Board, _) if under && !upright => Kind::Ring,
+                        // A film that is given, a heat sink for one, cools the top beside the ring.
+                        (Part::Die(_) | Part::Lid, Side::Top) if matches!(setting.up, Upward::Film(_)) => {
+                            Kind::Top
+                        }
+                        _ => Kind::Closed,
+                    }
                 }
                 // All heat is to go through the top face.
                 (Downward::Insulated, _) => match (part, face.side) {
@@ -99,6 +107,23 @@ impl Skin {
             up: setting.up,
             ambient_k: setting.ambient_k,
             emissivity: [problem.emissivity.top, problem.emissivity.substrate, problem.emissivity.board],
+            given: None,
+        }
+    }
+
+    /// The same with films that are given, convection and radiation together, instead of those of air.
+    pub fn with(self, given: Option<Films>) -> Skin {
+        Skin { given, ..self }
+    }
+
+    fn given(&self, kind: Kind) -> Option<f64> {
+        let films = self.given?;
+        match kind {
+            Kind::Top => Some(films.top),
+            Kind::Beside => Some(films.substrate),
+            Kind::BoardTop => Some(films.board_top),
+            Kind::BoardBottom => Some(films.board_bottom),
+            Kind::Ring | Kind::Closed => None,
         }
     }
 
@@ -133,6 +158,9 @@ impl Skin {
     }
 
     fn convection(&self, kind: Kind, mean_rise: f64) -> f64 {
+        if let Some(film) = self.given(kind) {
+            return film;
+        }
         match (kind, self.up) {
             (Kind::Top, Upward::Film(film)) => film,
             (Kind::Ring, _) => f64::INFINITY,
@@ -158,8 +186,9 @@ impl Skin {
                     Kind::Beside => self.emissivity[1],
                     _ => self.emissivity[2],
                 };
-                let radiates =
-                    self.air(kind).is_some() && !(kind == Kind::Top && matches!(self.up, Upward::Film(_)));
+                let radiates = self.given.is_none()
+                    && self.air(kind).is_some()
+                    && !(kind == Kind::Top && matches!(self.up, Upward::Film(_)));
                 let rise = last.map_or(20.0, |field| body.on_face(field, i, 0.0)[0]);
                 let hot = (self.ambient_k + rise).max(1.0);
                 convection[at] + if radiates { radiation(emissivity, hot, self.ambient_k) } else { 0.0 }

@@ -8,10 +8,11 @@ use super::air::{Kind, Skin, Sum};
 use super::fill::{Filled, Warm};
 use super::mesh::{Cut, blocks, grid};
 use super::parts::{Area, Part, Parts, parts};
-use crate::network::Setting;
+use crate::network::{Films, Setting};
 use crate::problem::Problem;
 use crate::valid::Refusal;
 use facedown_field::conduction::{Body, Capacities, Effort, Field, Medium, NoBody, Side};
+use facedown_field::grid::Grid;
 
 /// Memory that a case may take, bytes.
 const MEMORY: u64 = 12 << 30;
@@ -97,7 +98,12 @@ impl<'a> Case<'a> {
     ///
     /// # Errors
     /// [`Refusal`] where the grid does not fit, heat has no way out, or films and temperatures do not settle.
-    pub fn solve(problem: &'a Problem, setting: &'a Setting, cut: Cut) -> Result<Case<'a>, Refusal> {
+    pub fn solve(
+        problem: &'a Problem,
+        setting: &'a Setting,
+        cut: Cut,
+        given: Option<Films>,
+    ) -> Result<Case<'a>, Refusal> {
         let parts = parts(problem, setting);
         let grid = grid(problem, setting, &parts, cut).map_err(|e| Refusal::NoGrid { why: e.to_string() })?;
         let power: f64 = setting.powers_w.iter().sum();
@@ -107,9 +113,16 @@ impl<'a> Case<'a> {
         let mut body = Body::new(grid.clone(), &medium, MEMORY).map_err(refuse)?;
         let part_of =
             |medium: &Filled<'_>, cell| medium.slab(cell).map_or(Part::Air, |s| parts.slabs[s].part);
-        let skin = Skin::new(problem, setting, &parts, &body, |cell| part_of(&medium, cell));
+        let skin = Skin::new(problem, setting, &parts, &body, |cell| part_of(&medium, cell)).with(given);
         let depends = parts.slabs.iter().any(|s| s.nodes().len() > 1);
         let mut spots = spots(problem, setting, &parts, &body, &medium);
+        if let Some(small) = (0..parts.dies.len()).find(|die| !spots.iter().any(|s| s.die == *die)) {
+            let why = format!(
+                "die {} is smaller than a cell; leave it out, or solve it alone",
+                problem.dies[small].name
+            );
+            return Err(Refusal::NoGrid { why });
+        }
         let mut field: Option<Field> = None;
         let mut filled_at: Option<Field> = None;
         let (mut steps, mut damped) = (0, 1.0);
@@ -181,6 +194,9 @@ impl<'a> Case<'a> {
                 }
             }
             body.set_ground(&films, None);
+            if body.stranded().is_some() {
+                return Err(Refusal::NoWayOut("a part of it reaches nothing that is cooled"));
+            }
             let mut load = body.zero();
             for spot in &spots {
                 for (cell, share) in spot.shared() {
@@ -249,6 +265,49 @@ fn cells(body: &Body, boxes: &Filled<'_>, medium: &impl Medium) -> Vec<Option<(u
     out
 }
 
+/// Shares the heat of a die out over its spots: all of it, whatever edges were drawn together. A block that is smaller than
+/// a cell heats the spot nearest to it.
+fn heat(spots: &mut [Spot], blocks: &[(usize, Area, f64)], power: f64, grid: &Grid) {
+    let Some(die) = spots.first().map(|s| s.die) else { return };
+    let own: Vec<&(usize, Area, f64)> = blocks.iter().filter(|b| b.0 == die).collect();
+    // A test power keeps the shape of the map.
+    let listed: f64 = own.iter().map(|b| b.2).sum();
+    if listed > 0.0 {
+        for (_, area, heat) in own {
+            let inside = within(spots, area, grid);
+            let whole: f64 = inside.iter().map(|&i| spots[i].area).sum();
+            for i in inside {
+                spots[i].heat += power * heat / listed * spots[i].area / whole;
+            }
+        }
+    } else {
+        let whole: f64 = spots.iter().map(|s| s.area).sum();
+        spots.iter_mut().for_each(|s| s.heat = power * s.area / whole);
+    }
+}
+
+/// The spots whose middle lies in a rectangle, or else the nearest one.
+pub(super) fn within(spots: &[Spot], area: &Area, grid: &Grid) -> Vec<usize> {
+    let at = |s: &Spot| [grid.middle(0, s.column[0]), grid.middle(1, s.column[1])];
+    let inside: Vec<usize> = (0..spots.len()).filter(|&i| area.holds(at(&spots[i]))).collect();
+    if !inside.is_empty() {
+        return inside;
+    }
+    let [x, y] = area.middle();
+    let far = |i: &usize| {
+        let [a, b] = at(&spots[*i]);
+        (a - x).hypot(b - y)
+    };
+    (0..spots.len()).min_by(|i, j| far(i).total_cmp(&far(j))).into_iter().collect()
+}
+
+/// The edge of a line that is nearest to a place.
+pub(super) fn nearest(line: &[f64], place: f64) -> usize {
+    let after = line.partition_point(|e| *e < place).min(line.len() - 1);
+    let before = after.saturating_sub(1);
+    if place - line[before] < line[after] - place { before } else { after }
+}
+
 /// All places of all active faces with their heat.
 fn spots(
     problem: &Problem,
@@ -262,17 +321,9 @@ fn spots(
     let blocks = blocks(problem, parts);
     let mut out = Vec::new();
     for (die, area) in parts.dies.iter().enumerate() {
-        let own = &problem.dies[die];
-        let scale = if own.power_w > 0.0 { setting.powers_w[die] / own.power_w } else { 0.0 };
-        let even = setting.powers_w[die] / (own.width_m * own.height_m);
         let face = parts.active[die];
-        // The edge of the grid nearest to the face.
-        let above = grid.holding(2, face + 0.25 * grid.width(2, grid.holding(2, face)));
-        let edge = if (grid.edges(2)[above + 1] - face).abs() < (grid.edges(2)[above] - face).abs() {
-            above + 1
-        } else {
-            above
-        };
+        let edge = nearest(grid.edges(2), face);
+        let first_of_die = out.len();
         let [xs, ys] = [0, 1].map(|axis| {
             let line = grid.edges(axis);
             let first = line
@@ -293,22 +344,16 @@ fn spots(
                     continue;
                 }
                 let [w, h] = [grid.width(0, x), grid.width(1, y)];
-                let heat = if own.blocks.is_empty() {
-                    even * w * h
-                } else {
-                    let inside = |b: &Area| b.holds(at);
-                    let over = blocks.iter().filter(|(d, b, _)| *d == die && inside(b));
-                    over.map(|(_, b, p)| p * scale / (b.size()[0] * b.size()[1])).sum::<f64>() * w * h
-                };
                 let half = |z: usize| {
                     let k = medium.conductivity([x, y, z])?;
                     Some((z, 2.0 * k[2] * w * h / grid.width(2, z)))
                 };
                 let below = edge.checked_sub(1).and_then(half);
                 let above = (edge < nz).then(|| half(edge)).flatten();
-                out.push(Spot { die, column: [x, y], area: w * h, heat, below, above });
+                out.push(Spot { die, column: [x, y], area: w * h, heat: 0.0, below, above });
             }
         }
+        heat(&mut out[first_of_die..], &blocks, setting.powers_w[die], grid);
     }
     out
 }

@@ -18,12 +18,19 @@ const OVER_ALL_DIES: f64 = 64.0;
 const OVER_A_BLOCK: f64 = 4.0;
 /// Cells over the board's longer side at fineness 1, far from the package.
 const OVER_A_BOARD: f64 = 30.0;
+/// Cells at the edges of all other parts, over those of a die. Heat turns into the board at the edge of the substrate: twice
+/// as coarse there cost as much again as all other edges together, against finite elements (`tests/oracle`).
+const AT_EDGES: f64 = 0.7;
 /// Thickest cell inside the package at fineness 1, m.
 const THICKEST: f64 = 120e-6;
-/// Edges nearer than this are one, m.
+/// Edges in the plane nearer than this are one, m.
 const NEAREST: f64 = 2e-8;
+/// Faces along z nearer than this are one, m: below the thinnest layer that is accepted, because a film of a nanometre may
+/// well resist.
+pub(super) const SAME: f64 = 5e-10;
 
-/// Largest ratio of neighbouring cells.
+/// Largest ratio of neighbouring cells at fineness 1. Its logarithm is divided by the fineness like the spacings: a finer
+/// grid is the coarser one cut smaller everywhere, without which the differences of companion grids tell no order.
 const GROWTH: f64 = 1.3;
 
 /// First cell on either side of an active face where the first microseconds count, m, and the ratio that they grow by.
@@ -90,9 +97,8 @@ pub(super) fn grid(
         let both =
             |area: &Area, spacing: f64| [area.from[axis], area.to[axis]].map(|at| Mark { at, spacing });
         for slab in &parts.slabs {
-            // Far edges may be coarse: their spacing is bounded by the growth from the dies.
-            marks.extend(both(&slab.area, largest.min(2.0 * fine)));
-            marks.extend(slab.hole.iter().flat_map(|hole| both(hole, largest.min(2.0 * fine))));
+            marks.extend(both(&slab.area, largest.min(AT_EDGES * fine)));
+            marks.extend(slab.hole.iter().flat_map(|hole| both(hole, largest.min(AT_EDGES * fine))));
         }
         for die in &parts.dies {
             marks.extend(both(die, 0.5 * fine));
@@ -116,7 +122,10 @@ pub(super) fn grid(
             [s[0].min(b.area.from[axis]), s[1].max(b.area.to[axis])]
         });
         marks.retain(|m| m.at >= inside[0] - NEAREST && m.at <= inside[1] + NEAREST);
-        graded(&marks, Growth { ratio: GROWTH, largest, nearest: NEAREST.max(1e-3 * fine) })
+        graded(
+            &marks,
+            Growth { ratio: GROWTH.powf(1.0 / fineness), largest, nearest: NEAREST.max(1e-3 * fine) },
+        )
     };
     Grid::new([line(0), line(1), upward(parts, cut)])
 }
@@ -125,7 +134,7 @@ pub(super) fn grid(
 fn upward(parts: &Parts<'_>, cut: Cut) -> Vec<f64> {
     let mut faces: Vec<f64> = parts.slabs.iter().flat_map(|s| s.z).collect();
     faces.sort_by(f64::total_cmp);
-    faces.dedup_by(|b, a| *b - *a <= NEAREST);
+    faces.dedup_by(|b, a| *b - *a <= SAME);
     let thickest = THICKEST / cut.fineness;
     let active = |z: f64| cut.early && parts.active.iter().any(|a| (a - z).abs() <= NEAREST);
     let mut edges = Vec::new();
@@ -134,7 +143,7 @@ fn upward(parts: &Parts<'_>, cut: Cut) -> Vec<f64> {
         let spacing = |z: f64| if active(z) { EARLY.0 } else { thickest };
         if active(pair[0]) || active(pair[1]) {
             let marks = pair.iter().map(|&at| Mark { at, spacing: spacing(at).min(height) });
-            let growth = Growth { ratio: EARLY.1, largest: thickest, nearest: NEAREST };
+            let growth = Growth { ratio: EARLY.1, largest: thickest, nearest: SAME };
             let mut line = graded(&marks.collect::<Vec<Mark>>(), growth);
             line.pop();
             edges.extend(line);

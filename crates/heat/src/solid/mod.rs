@@ -19,7 +19,7 @@ pub use reading::{Crossing, DieReading, FaceReading, Map, Reading};
 
 pub use transient::{Heating, TIMES_S, heating, without_capacity};
 
-use crate::network::Setting;
+use crate::network::{Films, Setting};
 use crate::problem::Problem;
 use crate::valid::Refusal;
 
@@ -28,5 +28,25 @@ use crate::valid::Refusal;
 /// # Errors
 /// [`Refusal`] where the grid does not fit into memory, heat has no way out, or films and temperatures do not settle.
 pub fn solve(problem: &Problem, setting: &Setting, fineness: f64) -> Result<Reading, Refusal> {
-    Ok(Reading::of(problem, &case::Case::solve(problem, setting, mesh::Cut { fineness, early: false })?))
+    Ok(Reading::of(
+        problem,
+        &case::Case::solve(problem, setting, mesh::Cut { fineness, early: false }, None)?,
+    ))
+}
+
+/// The same with films that are given for each kind of face, W/(m2 K), instead of those of air: for comparisons with
+/// other solvers, which know no correlations. Zero insulates.
+///
+/// # Errors
+/// As [`solve`].
+pub fn solve_with_films(
+    problem: &Problem,
+    setting: &Setting,
+    films: Films,
+    fineness: f64,
+) -> Result<Reading, Refusal> {
+    Ok(Reading::of(
+        problem,
+        &case::Case::solve(problem, setting, mesh::Cut { fineness, early: false }, Some(films))?,
+    ))
 }

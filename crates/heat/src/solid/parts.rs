@@ -279,11 +279,22 @@ pub fn parts<'a>(problem: &'a Problem, setting: &'a Setting) -> Parts<'a> {
                 plain_capacity: None,
             },
         );
+        // Over the air, and under what stands on a die.
+        let mut next = 1;
         for (i, die) in problem.dies.iter().enumerate() {
             if let Some(interface) = &die.interface
                 && below > tops[i]
             {
-                pile.push(Part::Interface(i), dies[i], [tops[i], below], Conduct::Interface(interface));
+                let slab = Slab {
+                    part: Part::Interface(i),
+                    area: dies[i],
+                    hole: None,
+                    z: [tops[i], below],
+                    conduct: Conduct::Interface(interface),
+                    plain_capacity: None,
+                };
+                pile.slabs.insert(next, slab);
+                next += 1;
             }
         }
         if let Some(foot) = &lid.foot {

@@ -1,8 +1,8 @@
 //! What is read off a solved field: junctions, bumps, case, board sensor, heat of the faces, layers, maps.
 
 use super::air::Kind;
-use super::case::Case;
-use super::mesh::blocks;
+use super::case::{Case, Spot, nearest, within};
+use super::mesh::{SAME, blocks};
 use super::parts::Part;
 use crate::problem::{Mount, Problem};
 use crate::standards::BOARD_SENSOR_M;
@@ -185,7 +185,6 @@ fn dies(problem: &Problem, case: &Case<'_>) -> Vec<DieReading> {
         .collect();
     let blocks = blocks(problem, &case.parts);
     let mut areas = vec![0.0; out.len()];
-    let mut block_areas: Vec<Vec<f64>> = problem.dies.iter().map(|d| vec![0.0; d.blocks.len()]).collect();
     for spot in &case.spots {
         let rise = spot.rise(body, field);
         let [down, up] = spot.shares(body, field);
@@ -198,14 +197,6 @@ fn dies(problem: &Problem, case: &Case<'_>) -> Vec<DieReading> {
         if rise > die.hottest {
             (die.hottest, die.at) = (rise, at);
         }
-        let own = blocks.iter().filter(|b| b.0 == spot.die);
-        for (i, (_, area, _)) in own.enumerate() {
-            if area.holds(at) {
-                die.blocks[i][0] += spot.area * rise;
-                die.blocks[i][1] = die.blocks[i][1].max(rise);
-                block_areas[spot.die][i] += spot.area;
-            }
-        }
         if let (Some(bump), Some((z, g))) = (&mut die.bump, spot.below) {
             // Half the height of the layer, from the face down along the heat that flows there.
             let slab = case.parts.slabs.iter().find(|s| s.part == Part::Bumps(spot.die));
@@ -214,10 +205,19 @@ fn dies(problem: &Problem, case: &Case<'_>) -> Vec<DieReading> {
             *bump = bump.max(rise - drop);
         }
     }
-    for ((die, area), blocks) in out.iter_mut().zip(&areas).zip(&block_areas) {
+    for (i, (die, area)) in out.iter_mut().zip(&areas).enumerate() {
         die.mean /= area;
-        for (block, area) in die.blocks.iter_mut().zip(blocks) {
-            block[0] /= area;
+        let spots: Vec<Spot> = case.spots.iter().filter(|s| s.die == i).copied().collect();
+        let own = blocks.iter().filter(|b| b.0 == i);
+        for (block, (_, area, _)) in die.blocks.iter_mut().zip(own) {
+            let (mut sum, mut whole) = (0.0, 0.0);
+            for spot in within(&spots, area, grid).into_iter().map(|s| &spots[s]) {
+                let rise = spot.rise(body, field);
+                sum += spot.area * rise;
+                whole += spot.area;
+                block[1] = block[1].max(rise);
+            }
+            block[0] = sum / whole;
         }
     }
     for (i, die) in out.iter_mut().enumerate() {
@@ -239,9 +239,7 @@ fn mean_at(case: &Case<'_>, area: super::parts::Area, height: f64) -> f64 {
     let grid = case.body.grid();
     let [nx, ny, nz] = grid.cells();
     let line = grid.edges(2);
-    let edge = (0..line.len())
-        .min_by(|&a, &b| (line[a] - height).abs().total_cmp(&(line[b] - height).abs()))
-        .unwrap_or(0);
+    let edge = nearest(line, height);
     let (mut sum, mut whole) = (0.0, 0.0);
     for y in 0..ny {
         for x in 0..nx {
@@ -355,7 +353,7 @@ fn crossings(case: &Case<'_>, die: usize) -> (Vec<Crossing>, Vec<Crossing>) {
     let mut spans: Vec<(Part, [f64; 2])> = Vec::new();
     let mut faces: Vec<f64> = case.parts.slabs.iter().flat_map(|s| s.z).collect();
     faces.sort_by(f64::total_cmp);
-    faces.dedup_by(|b, a| *b - *a < 2e-8);
+    faces.dedup_by(|b, a| *b - *a <= SAME);
     for pair in faces.windows(2) {
         let at = 0.5 * (pair[0] + pair[1]);
         let own = case.parts.slabs.iter().rev().find(|s| {

@@ -62,10 +62,10 @@ pub fn without_capacity(problem: &Problem, setting: &Setting) -> Vec<Part> {
 /// [`Refusal`] as for the steady case, and where the answer is not reached.
 pub fn heating(problem: &Problem, setting: &Setting, fineness: f64) -> Result<Option<Heating>, Refusal> {
     let power: f64 = setting.powers_w.iter().sum();
-    if !(power > 0.0) || !without_capacity(problem, setting).is_empty() {
+    if power <= 0.0 || !without_capacity(problem, setting).is_empty() {
         return Ok(None);
     }
-    let mut case = Case::solve(problem, setting, Cut { fineness, early: true })?;
+    let mut case = Case::solve(problem, setting, Cut { fineness, early: true }, None)?;
     let hottest = case
         .spots
         .iter()

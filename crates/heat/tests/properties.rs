@@ -331,9 +331,12 @@ proptest! {
     }
 }
 
+/// What is spoilt, in words, and how.
+type Spoil = (&'static str, fn(&mut Problem));
+
 #[test]
 fn extremes_are_solved_in_space_or_refused() {
-    let spoil: [(&str, fn(&mut Problem)); 10] = [
+    let spoil: [Spoil; 10] = [
         ("no power", |p| p.dies[0].power_w = 0.0),
         ("a die as large as the substrate", |p| {
             (p.dies[0].width_m, p.dies[0].height_m) = (p.substrate.width_m, p.substrate.height_m);

@@ -118,6 +118,9 @@ pub struct Run {
     /// Solve everything anew and keep nothing in the cache.
     #[arg(long)]
     pub no_cache: bool,
+    /// Closed forms alone, for a first look: nothing is solved in space.
+    #[arg(long)]
+    pub closed_forms: bool,
     /// Write results.json to standard output instead of the summary.
     #[arg(long)]
     pub json: bool,

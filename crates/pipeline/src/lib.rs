@@ -25,7 +25,7 @@ pub mod watch;
 
 pub use assemble::{About, assemble, listed};
 pub use cache::Cache;
-pub use graph::{Failure, Graph, Node, Part, Progress, Reads, Report, Run, Study, Upstream};
+pub use graph::{Depth, Failure, Graph, Node, Part, Progress, Reads, Report, Run, Study, Upstream};
 pub use key::Key;
 pub use publish::{Outputs, PublishError};
 pub use results::Results;

@@ -4,6 +4,7 @@ use crate::arguments::Compare;
 use crate::command::solve::{compared, runnable, solve};
 use crate::exit::{Done, Exit, Failure};
 use crate::terminal;
+use facedown_pipeline::Depth;
 use facedown_pipeline::compare::{Cell, Column};
 use facedown_pipeline::verdict::{Verdict, amount};
 use facedown_report::verdict::glyph;
@@ -19,7 +20,7 @@ pub fn run(arguments: &Compare) -> Done {
         .filter(|n| n != facedown_pipeline::studies::RULE_CHECK)
         .filter(|n| n != facedown_pipeline::studies::REDISTRIBUTION)
         .collect::<Vec<_>>();
-    let base = solve(&ready.design, &names, false)?;
+    let base = solve(&ready.design, &names, Depth::Solvers, false)?;
     let columns = compared(&ready.design, &base)?;
     if arguments.json {
         let text = serde_json::to_string_pretty(&columns).map_err(Failure::input)?;

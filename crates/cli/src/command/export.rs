@@ -5,7 +5,7 @@ use crate::command::solve::{Runnable, runnable, solve};
 use crate::exit::{Done, Exit, Failure};
 use crate::output_files::{layout_files_in, write_whole};
 use crate::terminal;
-use facedown_pipeline::{About, assemble, studies};
+use facedown_pipeline::{About, Depth, assemble, studies};
 use std::fs;
 
 /// Solves or recalls the layout and writes it.
@@ -20,7 +20,7 @@ pub fn run(arguments: &Export) -> Done {
             names.join(", ")
         )));
     }
-    let run = solve(&design, &[studies::REDISTRIBUTION.to_owned()], arguments.no_cache)?;
+    let run = solve(&design, &[studies::REDISTRIBUTION.to_owned()], Depth::Solvers, arguments.no_cache)?;
     if let Some((study, part, what)) = run.failures().into_iter().next() {
         return Err(Failure { exit: Exit::StudyFailed, message: format!("{study} of {part}: {what}") });
     }

@@ -7,7 +7,7 @@ use crate::output_files::{OutputFile, layout_files};
 use crate::report_page::report_page;
 use crate::{summary, terminal};
 use facedown_pipeline::results::Results;
-use facedown_pipeline::{About, Outputs, assemble, listed};
+use facedown_pipeline::{About, Depth, Outputs, assemble, listed};
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
@@ -18,7 +18,8 @@ pub fn run(arguments: &Run) -> Done {
     let out = arguments.out.clone().unwrap_or_else(|| default_out(design.heading.name.as_str()));
     // Locked before the work, so that a second run is refused at once and not after minutes.
     let outputs = Outputs::lock(&out).map_err(Failure::input)?;
-    let run = solve(design, &arguments.only, arguments.no_cache)?;
+    let depth = if arguments.closed_forms { Depth::ClosedForms } else { Depth::Solvers };
+    let run = solve(design, &arguments.only, depth, arguments.no_cache)?;
     let about = About {
         program: env!("CARGO_PKG_VERSION"),
         file,

@@ -6,7 +6,7 @@ use crate::progress::Progress;
 use crate::terminal;
 use facedown_diagnostic::{Level, render};
 use facedown_package::{Design, Folder, Reading};
-use facedown_pipeline::{Cache, Control, Run, studies};
+use facedown_pipeline::{Cache, Control, Depth, Run, studies};
 use std::path::Path;
 use std::sync::atomic::{AtomicBool, Ordering};
 
@@ -51,8 +51,9 @@ pub fn runnable(file: &Path) -> Result<Runnable, Failure> {
 
 /// Runs the studies. The first Ctrl-C cancels, the second ends the program at once; outputs and cache are whole
 /// either way.
-pub fn solve(design: &Design, only: &[String], no_cache: bool) -> Result<Run, Failure> {
+pub fn solve(design: &Design, only: &[String], depth: Depth, no_cache: bool) -> Result<Run, Failure> {
     let graph = studies::graph().map_err(|e| Failure { exit: Exit::StudyFailed, message: e.to_string() })?;
+    let graph = graph.at_depth(depth);
     let selected = if only.is_empty() {
         None
     } else {

@@ -34,6 +34,9 @@ def test_cells_are_boxes_with_their_own_values(written):
     numpy.testing.assert_allclose(boxes, numpy.column_stack([x.ravel(), y.ravel(), z.ravel()]), rtol=1e-14, atol=1e-18)
     assert numpy.array_equal(mesh.cell_data["temperature_K"][0].ravel(), truth["temperature_K"])
     assert numpy.array_equal(mesh.cell_data["flux_W_m2"][0], truth["flux_W_m2"].reshape(-1, 3))
+    rise, part = mesh.cell_data["rise_K"][0].ravel(), mesh.cell_data["part"][0].ravel()
+    assert rise.dtype.itemsize == 4 and numpy.array_equal(rise, truth["rise_K"].astype(numpy.float32))
+    assert part.dtype.itemsize == 1 and numpy.array_equal(part, truth["part"])
 
 
 def test_point_values_stand_at_their_points(written):

@@ -6,6 +6,7 @@
 mod arguments;
 mod command;
 mod exit;
+mod heat_files;
 mod output_files;
 mod progress;
 mod report_page;

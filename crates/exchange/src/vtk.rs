@@ -1,8 +1,8 @@
 //! Fields on a rectilinear grid as a legacy VTK file (version 3.0, binary), which general viewers open.
 //!
 //! Format: W. Schroeder, K. Martin, B. Lorensen, The Visualization Toolkit, "VTK File Formats" (simple legacy formats):
-//! a text header, then big-endian numbers; x runs fastest, then y, then z. Coordinates and values are kept in double
-//! precision, bit by bit. Writing to disk is left to the caller, who publishes all files of a run in one step.
+//! a text header, then big-endian numbers; x runs fastest, then y, then z. Coordinates are written in double precision,
+//! values in the precision that they have, bit by bit. Writing to disk is left to the caller, who publishes all files of a run in one step.
 
 use std::fmt::Write;
 
@@ -34,7 +34,55 @@ pub struct Field<'a> {
     /// Numbers a place: 1, or 3 for a vector in x, y, z.
     pub components: usize,
     /// Values, x fastest, then y, then z; the components of a place side by side.
-    pub values: &'a [f64],
+    pub values: Values<'a>,
+}
+
+/// Numbers of a field.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Values<'a> {
+    /// Double precision.
+    Double(&'a [f64]),
+    /// Single precision.
+    Float(&'a [f32]),
+    /// Small whole numbers, for what is counted or named.
+    Byte(&'a [u8]),
+}
+
+impl Values<'_> {
+    fn len(&self) -> usize {
+        match self {
+            Values::Double(v) => v.len(),
+            Values::Float(v) => v.len(),
+            Values::Byte(v) => v.len(),
+        }
+    }
+
+    /// The format's name of their type.
+    fn words(&self) -> &'static str {
+        match self {
+            Values::Double(_) => "double",
+            Values::Float(_) => "float",
+            Values::Byte(_) => "unsigned_char",
+        }
+    }
+
+    /// The first value that is no finite number.
+    fn wrong(&self) -> Option<usize> {
+        match self {
+            Values::Double(v) => v.iter().position(|v| !v.is_finite()),
+            Values::Float(v) => v.iter().position(|v| !v.is_finite()),
+            Values::Byte(_) => None,
+        }
+    }
+
+    fn write(&self, bytes: &mut Vec<u8>) {
+        match self {
+            Values::Double(v) => bytes.extend(v.iter().flat_map(|v| v.to_be_bytes())),
+            Values::Float(v) => bytes.extend(v.iter().flat_map(|v| v.to_be_bytes())),
+            Values::Byte(v) => bytes.extend_from_slice(v),
+        }
+        bytes.push(b'\n');
+    }
 }
 
 /// Fields over one grid.
@@ -136,7 +184,7 @@ pub fn vtk(grid: &RectilinearGrid<'_>) -> Result<Vec<u8>, VtkFault> {
     .into_bytes();
     for (axis, lines) in ['X', 'Y', 'Z'].into_iter().zip(grid.lines) {
         bytes.extend(format!("{axis}_COORDINATES {} double\n", lines.len()).bytes());
-        numbers(&mut bytes, lines);
+        Values::Double(lines).write(&mut bytes);
     }
     for (on, head) in [(On::Cells, "CELL_DATA"), (On::Points, "POINT_DATA")] {
         let mut fields = grid.fields.iter().filter(|f| f.on == on).peekable();
@@ -144,14 +192,14 @@ pub fn vtk(grid: &RectilinearGrid<'_>) -> Result<Vec<u8>, VtkFault> {
             bytes.extend(format!("{head} {}\n", count(on)).bytes());
         }
         for field in fields {
-            let mut head = String::new();
+            let (mut head, kind) = (String::new(), field.values.words());
             // Writing to text cannot fail.
             let _ = match field.components {
-                3 => writeln!(head, "VECTORS {} double", field.name),
-                _ => writeln!(head, "SCALARS {} double 1\nLOOKUP_TABLE default", field.name),
+                3 => writeln!(head, "VECTORS {} {kind}", field.name),
+                _ => writeln!(head, "SCALARS {} {kind} 1\nLOOKUP_TABLE default", field.name),
             };
             bytes.extend(head.bytes());
-            numbers(&mut bytes, field.values);
+            field.values.write(&mut bytes);
         }
     }
     Ok(bytes)
@@ -175,18 +223,10 @@ fn sound(field: &Field<'_>, places: usize) -> Result<(), VtkFault> {
             on: field.on.words(),
         });
     }
-    match field.values.iter().position(|v| !v.is_finite()) {
+    match field.values.wrong() {
         Some(place) => Err(VtkFault::Value { name: name(), place }),
         None => Ok(()),
     }
-}
-
-fn numbers(bytes: &mut Vec<u8>, values: &[f64]) {
-    bytes.reserve(8 * values.len() + 1);
-    for value in values {
-        bytes.extend(value.to_be_bytes());
-    }
-    bytes.push(b'\n');
 }
 
 #[cfg(test)]
@@ -197,7 +237,12 @@ mod tests {
         RectilinearGrid {
             title: "two cells",
             lines: [&[0.0, 1.0, 3.0], &[0.0, 2.0], &[-1.0, 0.0]],
-            fields: vec![Field { name: "temperature_K", on: On::Cells, components: 1, values }],
+            fields: vec![Field {
+                name: "temperature_K",
+                on: On::Cells,
+                components: 1,
+                values: Values::Double(values),
+            }],
         }
     }
 
@@ -210,6 +255,21 @@ mod tests {
         ));
         assert!(text.contains("CELL_DATA 2\nSCALARS temperature_K double 1\nLOOKUP_TABLE default\n"));
         assert_eq!(bytes[bytes.len() - 9..], *[&310.5_f64.to_be_bytes()[..], b"\n"].concat());
+    }
+
+    #[test]
+    fn values_keep_their_precision() {
+        let plain = grid(&[300.0, 310.5]);
+        let of = |values| {
+            let fields = vec![Field { values, ..plain.fields[0].clone() }];
+            vtk(&RectilinearGrid { fields, ..plain.clone() })
+        };
+        let float = of(Values::Float(&[300.0, 310.5])).unwrap();
+        assert!(String::from_utf8_lossy(&float).contains("SCALARS temperature_K float 1\n"));
+        assert_eq!(float[float.len() - 5..], *[&310.5_f32.to_be_bytes()[..], b"\n"].concat());
+        let byte = of(Values::Byte(&[3, 7])).unwrap();
+        assert!(byte.ends_with(b"SCALARS temperature_K unsigned_char 1\nLOOKUP_TABLE default\n\x03\x07\n"));
+        assert!(of(Values::Float(&[300.0, f32::NAN])).is_err() && of(Values::Byte(&[3])).is_err());
     }
 
     #[test]

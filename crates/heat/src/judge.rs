@@ -50,26 +50,26 @@ fn with_outside(mut figure: Figure, sentences: &[String]) -> Figure {
 }
 
 /// The clause that names the step with the largest drop of the path that carries more heat.
-fn largest(outcome: &Outcome) -> Option<String> {
+pub(crate) fn largest(outcome: &Outcome) -> Option<String> {
     let (up, down) = (&outcome.up, &outcome.down);
     let path = if outcome.up_w >= outcome.down_w && !up.is_empty() || down.is_empty() { up } else { down };
     clause(path)
 }
 
-fn clause(path: &[Step]) -> Option<String> {
+pub(crate) fn clause(path: &[Step]) -> Option<String> {
     let total: f64 = path.iter().map(|s| s.kelvins).sum();
     let step = path.iter().max_by(|a, b| a.kelvins.total_cmp(&b.kelvins))?;
     (total > 0.0).then(|| format!("set by {}, {} K of {}", step.name, round(step.kelvins), round(total)))
 }
 
 /// Three significant digits at most, for sentences.
-fn round(value: f64) -> String {
-    let digits = if value.abs() >= 100.0 {
-        0
-    } else if value.abs() >= 10.0 {
-        1
-    } else {
-        2
+pub(crate) fn round(value: f64) -> String {
+    let digits = match value.abs() {
+        v if v >= 100.0 => 0,
+        v if v >= 10.0 => 1,
+        v if v >= 0.1 || v == 0.0 => 2,
+        // Three digits that count.
+        v => (2.0 - v.log10().floor()).min(12.0) as usize,
     };
     format!("{value:.digits$}")
 }

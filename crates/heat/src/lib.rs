@@ -17,6 +17,7 @@
 //! ```
 
 pub mod case_resistance;
+mod described;
 pub mod film;
 pub mod fin;
 mod hot_spot;

@@ -1,6 +1,6 @@
 //! What the study gives: temperatures, heat paths, metrics.
 
-use crate::solid::Map;
+use crate::solid::{Map, Volume};
 use facedown_evidence::Figure;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
@@ -143,9 +143,12 @@ pub struct Solid {
     pub steps: usize,
     /// Observed order of the junction's error; absent where the grids tell none.
     pub order: Option<f64>,
-    /// Rises in the plane of the hottest die's bumps, over the substrate; x and y from its middle.
+    /// The die whose hottest place is hottest, by its place among the dies.
+    pub hottest_die: usize,
+    /// Rises in the plane of the hottest die's active face, over the substrate, beside it of the surface below; x and y from
+    /// the middle of the substrate.
     pub plan: Map,
-    /// Rises in the section through the middle of the hottest die; x from the middle of the substrate, z from the lowest
+    /// Rises in the section along x through the hottest place; x from the middle of the substrate, z from the lowest
     /// face.
     pub section: Map,
     /// Mean and hottest temperature of every block of every die, K.
@@ -155,6 +158,8 @@ pub struct Solid {
     pub heating: Option<Warming>,
     /// The hottest place, m from the middle of the substrate.
     pub hottest_at_m: [f64; 2],
+    /// The whole field.
+    pub volume: Volume,
 }
 
 /// The answer of the hottest place to a step of the power of all dies, films and conductivities as they settle.

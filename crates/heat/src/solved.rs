@@ -3,12 +3,13 @@
 //! The closed forms have been run before; they stay beside every figure as its hand check, and the spread of published
 //! correlations, which they are run with, is laid around the solved value.
 
+use crate::described::{Way, describe, name, path};
+use crate::judge::{clause, round};
 use crate::metrics::{self, SETS};
 use crate::network::{Downward, Setting, Upward};
-use crate::outcome::{Outcome, Solid, Step, Warming};
+use crate::outcome::{Outcome, Warming};
 use crate::problem::{Carrier, Problem};
-use crate::solid::parts::Part;
-use crate::solid::{Estimate, Heating, Reading, TIMES_S, estimate, extrapolated};
+use crate::solid::{Estimate, Heating, Reading, TIMES_S, Volume, estimate, extrapolated};
 use crate::standards::{SPEEDS_M_S, TestBoard, board, board_size};
 use crate::transient_path::transient_path;
 use crate::valid::Refusal;
@@ -32,6 +33,8 @@ const ZERO_CELSIUS: f64 = 273.15;
 struct Job {
     setting: Setting,
     fineness: f64,
+    /// The whole field is kept.
+    whole: bool,
 }
 
 /// A metric's surroundings.
@@ -85,23 +88,35 @@ pub(crate) fn solve(
 
     let grids = [fineness / (RATIO * RATIO), fineness / RATIO, fineness];
     let mut jobs: Vec<Job> =
-        grids.iter().map(|&fineness| Job { setting: service.clone(), fineness }).collect();
-    let both = |setting: &Setting| [0, 1].map(|i| Job { setting: setting.clone(), fineness: grids[i] });
+        grids.iter().map(|&fineness| Job { setting: service.clone(), fineness, whole: false }).collect();
+    // The finest grid of service is what pictures and files show.
+    jobs[grids.len() - 1].whole = true;
+    let both = |setting: &Setting| {
+        [0, 1].map(|i| Job { setting: setting.clone(), fineness: grids[i], whole: false })
+    };
     jobs.extend(list.iter().flat_map(|m| both(&m.settings)));
     jobs.extend(both(&standard(Downward::Ring, Upward::Insulated)));
     if has_case {
         jobs.extend(both(&standard(Downward::Insulated, plate)));
     }
     // The warming-up takes as long as all the rest: it runs beside it.
-    let (heating, readings) = rayon::join(
+    let (heating, read) = rayon::join(
         || crate::solid::heating(problem, service, grids[0]),
         || {
             jobs.par_iter()
-                .map(|job| crate::solid::solve(problem, &job.setting, job.fineness))
-                .collect::<Result<Vec<Reading>, Refusal>>()
+                .map(|job| {
+                    if job.whole {
+                        let (reading, volume) =
+                            crate::solid::solve_whole(problem, &job.setting, job.fineness)?;
+                        return Ok((reading, Some(volume)));
+                    }
+                    Ok((crate::solid::solve(problem, &job.setting, job.fineness)?, None))
+                })
+                .collect::<Result<Vec<(Reading, Option<Volume>)>, Refusal>>()
         },
     );
-    let (heating, readings) = (heating?, readings?);
+    let (readings, volumes): (Vec<Reading>, Vec<Option<Volume>>) = read?.into_iter().unzip();
+    let (heating, volume) = (heating?, volumes.into_iter().flatten().next().unwrap_or_default());
 
     let three = [&readings[0], &readings[1], &readings[2]];
     let of_service = |read: &dyn Fn(&Reading) -> f64| estimate(three.map(read), RATIO);
@@ -120,6 +135,11 @@ pub(crate) fn solve(
         let psi_jt = next(&|r| (r.junction() - r.case()) / at_power, pair);
         let psi_jb = next(&|r| (r.junction() - r.board_sensor) / at_power, pair);
         if m.figure == "theta_ja" {
+            let finer = &pair[1];
+            let way = if finer.to_board >= 0.5 * at_power { Way::Down } else { Way::Up };
+            if let Some(limit) = clause(&path(problem, &m.settings, finer, way)) {
+                outcome.limits.insert("theta_ja".into(), limit);
+            }
             solved.push(("psi_jt".into(), psi_jt));
             solved.push(("psi_jb".into(), psi_jb));
         }
@@ -150,8 +170,8 @@ pub(crate) fn solve(
     let finest = &readings[2];
     solved.push(("energy_balance".into(), Estimate { value: finest.balance.abs(), error: 0.0, order: None }));
     replace(&mut outcome.figures, &solved, finest);
-    apart(outcome);
-    describe(problem, service, &junction, finest, outcome);
+    apart(problem, outcome);
+    describe(problem, service, &junction, finest, volume, outcome);
     match heating {
         Some(heating) => warming(problem, &heating, outcome),
         None => {
@@ -191,20 +211,35 @@ fn replace(figures: &mut [Figure], solved: &[(String, Estimate)], finest: &Readi
     }
 }
 
-/// Tells figures that lie far from their hand check.
-fn apart(outcome: &mut Outcome) {
+/// Tells figures that lie far from their hand check, and what the closed form leaves out.
+fn apart(problem: &Problem, outcome: &mut Outcome) {
     for figure in &outcome.figures {
         let Some(hand) = figure.hand else { continue };
         // Temperatures are compared as they are told; a rise of a few kelvin is below this anyway.
-        let gap = (figure.value - hand) / figure.value.abs().max(1e-12);
-        if gap.abs() > APART && (figure.value - hand).abs() > 3.0 * figure.error.unwrap_or(0.0) {
+        let gap = (figure.value - hand).abs();
+        if gap > APART * figure.value.abs() && gap > 3.0 * figure.error.unwrap_or(0.0) {
             outcome.notes.push(format!(
-                "{} is {:.0} % {} its closed form, which heats every plate evenly under each part and lets no heat out at the sides.",
+                "{} is {} {u} where its closed form gives {} {u}, which {}.",
                 figure.name,
-                100.0 * gap.abs(),
-                if gap > 0.0 { "above" } else { "below" },
+                round(figure.value),
+                round(hand),
+                left_out(problem, &figure.name),
+                u = figure.unit
             ));
         }
+    }
+}
+
+/// What the closed form of a figure leaves out of a package, as a clause: found by solving the demonstrations with joints
+/// spread evenly, with and without the lid's foot, and by reading backs in their middle and as a mean.
+fn left_out(problem: &Problem, figure: &str) -> &'static str {
+    let case = ["psi_jt", "theta_jc_top", "case_max"].contains(&figure);
+    match (case, problem.lid.is_some(), problem.dies.len()) {
+        (true, false, _) => "takes the mean of the die's back for the case over its middle",
+        (true, true, 1) => "joins die and lid by their means",
+        (true, true, _) => "looks for the hottest place of each die as if it stood alone",
+        (false, true, _) => "joins lid, foot and substrate by their means",
+        (false, false, _) => "spreads bumps and balls evenly over die and substrate",
     }
 }
 
@@ -254,127 +289,4 @@ fn warming(problem: &Problem, heating: &Heating, outcome: &mut Outcome) {
             shifts: heating.shifts,
         });
     }
-}
-
-fn name(problem: &Problem, part: Part) -> String {
-    match part {
-        Part::Board => "board".into(),
-        Part::Balls => "balls".into(),
-        Part::Substrate => "substrate".into(),
-        Part::InterposerJoints => "interposer bumps".into(),
-        Part::Interposer => "interposer".into(),
-        Part::Bumps(_) => "bumps and underfill".into(),
-        Part::Die(_) => "die".into(),
-        Part::Attach(_) => "die attach".into(),
-        Part::Interface(i) => {
-            problem.dies[i].interface.as_ref().map_or("interface".into(), |t| t.name.clone())
-        }
-        Part::Lid => "lid".into(),
-        Part::Foot => "foot of the lid".into(),
-        Part::Ring => "ring".into(),
-        Part::Air => "air under the lid".into(),
-    }
-}
-
-/// Temperatures, paths and films of service from the finest grid.
-fn describe(
-    problem: &Problem,
-    service: &Setting,
-    junction: &Estimate,
-    finest: &Reading,
-    outcome: &mut Outcome,
-) {
-    let ambient = service.ambient_k;
-    for (die, read) in outcome.dies.iter_mut().zip(&finest.dies) {
-        die.mean_k = ambient + read.mean;
-        die.max_k = ambient + read.hottest;
-        die.bump_k = read.bump.map(|b| ambient + b);
-        die.back_k = ambient + read.back;
-        die.up_w = read.up;
-        die.down_w = read.down;
-    }
-    outcome.lid_k = finest.lid.map(|t| ambient + t);
-    outcome.interposer_k = finest.interposer.map(|t| ambient + t);
-    outcome.substrate_k = ambient + finest.substrate;
-    outcome.board_k = ambient + finest.board;
-    let [top, beside, board_top, board_bottom, ring] = finest.faces;
-    outcome.up_w = top.heat + beside.heat;
-    outcome.down_w = finest.to_board;
-    let names = [
-        "top of the package",
-        "substrate and sides of the package",
-        "board, upper face",
-        "board, lower face",
-    ];
-    outcome.films = names
-        .iter()
-        .zip([top, beside, board_top, board_bottom])
-        .filter(|(_, f)| f.area > 0.0 && f.heat.abs() > 0.0)
-        .map(|(face, f)| crate::outcome::FaceFilm {
-            face: (*face).into(),
-            area_m2: f.area,
-            temperature_k: ambient + f.rise,
-            convection: f.convection,
-            radiation: f.radiation,
-            heat_w: f.heat,
-        })
-        .collect();
-    let die = &finest.dies[finest.hottest];
-    let sink = problem.service.heat_sink.as_ref().filter(|_| problem.service.top_film.is_none());
-    let up_end = match (service.up, sink) {
-        (Upward::Film(_), Some(_)) => "heat sink to air",
-        (Upward::Film(_), None) => "film on the top",
-        _ => "air above the package",
-    };
-    let down_end = if ring.area > 0.0 { "board to the ring" } else { "air around the board" };
-    let path = |list: &[crate::solid::Crossing], heat: f64, end: &str, leaves: f64| {
-        if heat <= 0.0 || matches!(service.up, Upward::Insulated) && end == up_end {
-            return Vec::new();
-        }
-        let mut steps: Vec<(String, f64, f64)> =
-            vec![("hottest place over the mean of its die".into(), die.hottest - die.mean, heat)];
-        for c in list {
-            let label = name(problem, c.part);
-            match steps.last_mut() {
-                Some(last) if last.0 == label => last.1 += c.drop,
-                _ => steps.push((label, c.drop, heat)),
-            }
-        }
-        let dropped: f64 = steps.iter().map(|s| s.1).sum();
-        steps.push((end.into(), die.hottest - dropped, leaves));
-        steps.retain(|s| s.1.abs() > 1e-9);
-        steps
-            .into_iter()
-            .map(|(name, kelvins, heat_w)| Step {
-                name,
-                kelvins,
-                share: if die.hottest > 0.0 { kelvins / die.hottest } else { 0.0 },
-                heat_w,
-                resistance_k_w: if heat_w.abs() > 1e-12 { kelvins / heat_w } else { 0.0 },
-            })
-            .collect()
-    };
-    outcome.up = path(&finest.above, die.up, up_end, top.heat);
-    outcome.down = path(&finest.below, die.down, down_end, finest.to_board);
-    outcome.solid = Some(Solid {
-        cells: finest.cells,
-        rounds: finest.rounds[0],
-        steps: finest.rounds[1],
-        order: junction.order,
-        plan: finest.plan.clone(),
-        section: finest.section.clone(),
-        blocks: finest
-            .dies
-            .iter()
-            .map(|d| d.blocks.iter().map(|b| b.map(|t| ambient + t)).collect())
-            .collect(),
-        heating: None,
-        hottest_at_m: die.at,
-    });
-    outcome.notes.retain(|n| !n.starts_with("Heat enters each carrier evenly under a die"));
-    outcome.notes.push(format!(
-        "The package is solved in space on {} cells; joints stand where the layout places them, {} are taken as layers \
-         with their copper share. The constriction at single pads is left out.",
-        finest.cells, "substrate and board"
-    ));
 }

@@ -97,7 +97,7 @@ fn layers(on: &str, list: &[Layer]) -> Checked {
     list.iter().try_for_each(|l| layer(on, l))
 }
 
-fn joints(of: &str, joints: &Joints, area_m2: f64) -> Checked {
+fn joints(of: &str, joints: &Joints, [width, height]: [f64; 2]) -> Checked {
     table(&format!("the conductivity between the joints of {of}"), &joints.fill)?;
     if joints.pieces.is_empty() {
         return Err(Missing::new(format!("the shape of the joints of {of}"), "give one piece").into());
@@ -113,13 +113,17 @@ fn joints(of: &str, joints: &Joints, area_m2: f64) -> Checked {
         );
     }
     for place in &joints.places {
-        place.iter().try_for_each(|&v| offset(format!("the place of a joint of {of}"), v))?;
+        for (at, side) in place.iter().zip([width, height]) {
+            if !(*at >= 0.0 && *at <= side) {
+                return refuse(format!("the place of a joint of {of}, m"), *at, "within the area of the joints");
+            }
+        }
     }
     for piece in &joints.pieces {
         length(format!("the height of a joint of {of}"), piece.height_m)?;
         length(format!("the diameter of a joint of {of}"), piece.diameter_m)?;
         table(&format!("the conductivity of a joint of {of}"), &piece.conductivity)?;
-        let taken = joints.count * std::f64::consts::PI * piece.diameter_m * piece.diameter_m / 4.0 / area_m2;
+        let taken = joints.count * std::f64::consts::PI * piece.diameter_m * piece.diameter_m / 4.0 / (width * height);
         if taken > 1.0 {
             return refuse(
                 format!("the share of the area under {of} that its joints take"),
@@ -171,7 +175,7 @@ fn lies_on(at: [f64; 2], size: [f64; 2], on: [f64; 2]) -> bool {
 pub(crate) fn check(p: &Problem) -> Checked {
     carrier("the substrate", &p.substrate)?;
     let size = [p.substrate.width_m, p.substrate.height_m];
-    joints("the substrate", &p.balls, size[0] * size[1])?;
+    joints("the substrate", &p.balls, size)?;
     if let Some(board) = &p.board {
         carrier("the board", board)?;
         if !lies_on([0.0; 2], size, [board.width_m, board.height_m]) {
@@ -182,7 +186,7 @@ pub(crate) fn check(p: &Problem) -> Checked {
     if let Some(i) = &p.interposer {
         carrier("the interposer", &i.carrier)?;
         let own = [i.carrier.width_m, i.carrier.height_m];
-        joints("the interposer", &i.joints, own[0] * own[1])?;
+        joints("the interposer", &i.joints, own)?;
         i.at_m.iter().try_for_each(|&v| offset("the place of the interposer", v))?;
         if !lies_on(i.at_m, own, size) {
             return Err(Refusal::Outside { what: "the interposer".into(), on: on_name.into() });
@@ -214,7 +218,7 @@ pub(crate) fn check(p: &Problem) -> Checked {
         }
         match &die.mount {
             Mount::Bumps(bumps) => {
-                joints(&name, bumps, own[0] * own[1])?;
+                joints(&name, bumps, own)?;
                 if !lies_on(die.at_m, own, on) {
                     return Err(Refusal::Outside { what: name, on: on_name.into() });
                 }

@@ -1,8 +1,9 @@
 //! What feeds what, told by what is solved again: a changed design runs only the studies that read the change.
 #![allow(clippy::unwrap_used, reason = "test code")]
 
+use facedown_evidence::{Figure, Status};
 use facedown_package::{Design, Memory, demo, read_and_check};
-use facedown_pipeline::{Cache, Control, Event, studies};
+use facedown_pipeline::{Cache, Control, Depth, Event, Run, spread::spreads, studies};
 use std::collections::BTreeSet;
 use std::sync::Mutex;
 use std::sync::atomic::AtomicBool;
@@ -28,8 +29,8 @@ fn design(changed: Option<(&str, &str)>) -> Design {
 }
 
 /// The parts that were solved, as `study/part`; the rule check has tests of its own.
-fn solved(design: &Design, cache: &Cache) -> BTreeSet<String> {
-    let graph = studies::graph().unwrap();
+fn solved(design: &Design, cache: &Cache, depth: Depth) -> BTreeSet<String> {
+    let graph = studies::graph().unwrap().at_depth(depth);
     let names = ["warpage", "joints", "underfill", "electrical", "heat", "life", "cost"].map(String::from);
     let selected: BTreeSet<&'static str> =
         graph.select(&names).unwrap().into_iter().filter(|s| *s != studies::RULE_CHECK).collect();
@@ -48,9 +49,9 @@ fn solved(design: &Design, cache: &Cache) -> BTreeSet<String> {
 fn a_changed_input_runs_only_what_depends_on_it() {
     let folder = tempfile::tempdir().unwrap();
     let cache = Cache::in_folder(folder.path());
-    let all = solved(&design(None), &cache);
+    let all = solved(&design(None), &cache, Depth::ClosedForms);
     assert_eq!(all.len(), 10, "{all:?}");
-    assert!(solved(&design(None), &cache).is_empty());
+    assert!(solved(&design(None), &cache, Depth::ClosedForms).is_empty());
     let cases: [((&str, &str), &[&str]); 15] = [
         // Hotter air moves the temperatures, and with them lives; nothing that was made before service.
         (("ambient = \"55 degC\"", "ambient = \"56 degC\""), &["heat/", "life/controller", "life/balls"]),
@@ -112,7 +113,7 @@ fn a_changed_input_runs_only_what_depends_on_it() {
         (("max = \"28 K/W\"", "max = \"27 K/W\""), &[]),
     ];
     for (change, wanted) in cases {
-        let again = solved(&design(Some(change)), &cache);
+        let again = solved(&design(Some(change)), &cache, Depth::ClosedForms);
         let wanted: BTreeSet<String> = wanted.iter().map(|s| (*s).to_owned()).collect();
         let unasked: Vec<_> = again.difference(&wanted).collect();
         assert!(unasked.is_empty(), "{change:?} also solved {unasked:?}");
@@ -121,4 +122,49 @@ fn a_changed_input_runs_only_what_depends_on_it() {
             assert!(again.contains(must), "{change:?} did not solve {must}: {again:?}");
         }
     }
+}
+
+#[test]
+fn solvers_and_closed_forms_do_not_mix() {
+    let demo = demo("tidewatch").unwrap();
+    let files = demo.files.iter().fold(Memory::default(), |files, (name, text)| files.with(name, *text));
+    let reading = read_and_check(&files, "design.toml");
+    let design = reading.design.as_ref().unwrap();
+    let folder = tempfile::tempdir().unwrap();
+    let cache = Cache::in_folder(folder.path());
+    let graph = || studies::graph().unwrap();
+    let selected = graph().select(&["heat".to_owned(), "life".to_owned()]).unwrap();
+    let run = |depth| {
+        let run = graph().at_depth(depth).run(design, Some(&selected), &cache, Control::silent());
+        assert!(run.failures().is_empty(), "{:?}", run.failures());
+        run
+    };
+    let figures = |run: &Run, study: &str| run.study(study).unwrap().figures.clone();
+    let find = |run: &Run, study: &str, name: &str| -> Figure {
+        figures(run, study).into_iter().find(|f| f.name == name).unwrap()
+    };
+    let (closed, solved) = (run(Depth::ClosedForms), run(Depth::Solvers));
+    // One cache holds both, and neither takes what the other kept.
+    for name in ["theta_ja", "theta_jb", "theta_jc_top", "psi_jb", "junction_max", "bump_max"] {
+        let (hand, solid) = (find(&closed, "heat", name), find(&solved, "heat", name));
+        assert_eq!((hand.status, solid.status), (Status::Hand, Status::Solved), "{name}");
+        assert_eq!(solid.hand, Some(hand.value), "{name}");
+        assert!(solid.value != hand.value && solid.error.is_some_and(|e| e > 0.0), "{name}");
+    }
+    // The solved temperature of the bumps is what their life reads.
+    let life = |run| find(run, "life", "electromigration_life").value;
+    assert!(life(&solved) != life(&closed));
+    for (depth, first) in [(Depth::Solvers, &solved), (Depth::ClosedForms, &closed)] {
+        let again = run(depth);
+        assert_eq!(again.solved, 0, "{depth:?}");
+        for study in ["heat", "life"] {
+            assert_eq!(figures(&again, study), figures(first, study), "{study} at {depth:?}");
+        }
+    }
+    // What a tolerance moves is a difference of two closed forms, whatever the run stands on.
+    let spread = |base| spreads(&graph(), &files, &reading, "design.toml", base, Control::silent());
+    let of_closed = spread(&closed);
+    assert_eq!(spread(&solved), of_closed);
+    let junction = &of_closed[&("heat".to_owned(), "junction_max".to_owned())];
+    assert!(junction.deviation > 0.0);
 }

@@ -2,10 +2,9 @@
 //! requirements are judged, and figures follow the tolerances of the design.
 #![allow(clippy::unwrap_used, reason = "test code")]
 
-use facedown_package::{Memory, Reading, demo, read_and_check};
+use facedown_package::{Design, Memory, Reading, demo, read_and_check};
 use facedown_pipeline::{
-    Cache, Control, Run,
-    graph::Depth,
+    Cache, Control, Depth, Graph, Run,
     requirements::judgements,
     spread::{spreads, spreads_at},
     studies,
@@ -21,9 +20,14 @@ fn design(name: &str) -> (Memory, Reading) {
     (files, reading)
 }
 
+/// The studies by closed forms: the figures of the solvers are kept by a test of their own.
+fn graph() -> Graph<Design> {
+    studies::graph().unwrap().at_depth(Depth::ClosedForms)
+}
+
 /// All but the rule check, which has tests of its own and takes longest.
 fn run(reading: &Reading) -> Run {
-    let graph = studies::graph().unwrap();
+    let graph = graph();
     let names = ["joints", "underfill", "electrical", "heat", "life", "cost"].map(String::from);
     let selected = graph.select(&names).unwrap();
     graph.run(reading.design.as_ref().unwrap(), Some(&selected), &Cache::none(), Control::silent())
@@ -93,7 +97,7 @@ fn figures_follow_the_tolerances_through_the_chain() {
     // A stand-off follows the bump height, and what is under the die conducts the less the taller it is.
     let (files, reading) = design("tidewatch");
     let run = run(&reading);
-    let graph = studies::graph().unwrap();
+    let graph = graph();
     let spreads = spreads(&graph, &files, &reading, "design.toml", &run, Control::silent());
     let of = |study: &str, figure: &str| spreads.get(&(study.to_owned(), figure.to_owned())).unwrap();
     let stand_off = of("joints", "stand_off");
@@ -134,7 +138,7 @@ fn changes_of_warpage_on_its_coarse_grid_are_those_of_its_own() {
 fn tidewatch_has_its_surface_from_contact_angle_readings() {
     let (files, reading) = design("tidewatch");
     let run_of = |reading: &Reading| {
-        let graph = studies::graph().unwrap();
+        let graph = graph();
         let selected = graph.select(&["underfill".to_owned()]).unwrap();
         graph.run(reading.design.as_ref().unwrap(), Some(&selected), &Cache::none(), Control::silent())
     };
@@ -211,7 +215,7 @@ fn what_a_design_may_say_takes_part_with_its_tolerance() {
     let files = Memory(files.0.clone()).with("design.toml", text);
     let reading = read_and_check(&files, "design.toml");
     assert!(reading.is_runnable(), "{:?}", reading.findings);
-    let graph = studies::graph().unwrap();
+    let graph = graph();
     let selected = graph.select(&["life".to_owned(), "underfill".to_owned()]).unwrap();
     let run = graph.run(reading.design.as_ref().unwrap(), Some(&selected), &Cache::none(), Control::silent());
     assert!(run.failures().is_empty(), "{:?}", run.failures());
@@ -249,7 +253,7 @@ fn what_a_design_may_say_takes_part_with_its_tolerance() {
 fn current_crowds_where_the_redistribution_enters_a_bump() {
     let (files, reading) = design("tidewatch");
     let life = |reading: &Reading| {
-        let graph = studies::graph().unwrap();
+        let graph = graph();
         let selected = graph.select(&["life".to_owned()]).unwrap();
         let run =
             graph.run(reading.design.as_ref().unwrap(), Some(&selected), &Cache::none(), Control::silent());
@@ -295,7 +299,7 @@ fn measured_constants_take_the_place_of_published_ones() {
              temperature = \"150 degC\"\nlife = \"1500 h\"\n"
         );
         let reading = read_and_check(&Memory(files.0.clone()).with("design.toml", text), "design.toml");
-        let graph = studies::graph().unwrap();
+        let graph = graph();
         let selected = graph.select(&["life".to_owned()]).unwrap();
         let run =
             graph.run(reading.design.as_ref().unwrap(), Some(&selected), &Cache::none(), Control::silent());
@@ -343,7 +347,7 @@ fn the_users_prices_replace_the_defaults_and_the_rest_is_named() {
             files.with(name, format!("{text}{more}"))
         })
     };
-    let graph = studies::graph().unwrap();
+    let graph = graph();
     let selected = graph.select(&["cost".to_owned()]).unwrap();
     let [before, after] = [false, true].map(|priced| {
         let reading = read_and_check(&files(priced), "design.toml");

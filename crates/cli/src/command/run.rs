@@ -3,6 +3,7 @@
 use crate::arguments::Run;
 use crate::command::solve::{Runnable, runnable, solve, spread};
 use crate::exit::{Done, Exit, Failure};
+use crate::heat_files::heat_files;
 use crate::output_files::{OutputFile, layout_files};
 use crate::report_page::report_page;
 use crate::{summary, terminal};
@@ -30,6 +31,7 @@ pub fn run(arguments: &Run) -> Done {
     let mut results = assemble(design, &run, about);
     facedown_pipeline::spread::add_to(&mut results, &spread(&ready, &run)?);
     let mut files = layout_files(design, &run, &results).map_err(Failure::input)?;
+    files.extend(heat_files(design, &run).map_err(Failure::input)?);
     files.push(report_page(design, &run, &results));
     results.files = files.iter().map(|f| listed(&f.name, f.holds, &f.bytes)).collect();
     let index = results.to_json().map_err(Failure::input)?;

@@ -2,6 +2,7 @@
 //! the share of the cell that they really take.
 
 use super::parts::{Area, Conduct, Parts, Slab};
+use super::pitch::pitch;
 use crate::mixing::{Pattern, joint_sheet};
 use crate::problem::Joints;
 use facedown_field::conduction::{Body, Field, Medium};
@@ -155,8 +156,8 @@ fn property(slab: &Slab<'_>, grid: &Grid, pattern: Pattern, temperature_k: f64) 
     )
 }
 
-/// Joints where they stand: the area of each is shared out over the columns that its square of the same area covers,
-/// and a column conducts as an array of that density would.
+/// Joints where they stand: each is shared out over the columns that a square of the pitch around it covers, and a column
+/// conducts as an array of that density would.
 fn by_column(joints: &Joints, area: &Area, grid: &Grid, temperature_k: f64) -> Property {
     // Columns whose middle lies in the area.
     let range = |axis: usize| {
@@ -172,7 +173,8 @@ fn by_column(joints: &Joints, area: &Area, grid: &Grid, temperature_k: f64) -> P
         return Property::Map { from: [0; 2], columns: 1, values: Vec::new() };
     }
     let widest = joints.pieces.iter().map(|p| p.diameter_m).fold(0.0, f64::max);
-    let side = widest * std::f64::consts::PI.sqrt() / 2.0;
+    let metal = widest * std::f64::consts::PI.sqrt() / 2.0;
+    let side = pitch(&joints.places).unwrap_or(metal).max(metal);
     let mut density = vec![0.0_f64; columns * ys.len()];
     for place in &joints.places {
         let low = [0, 1].map(|a| area.from[a] + place[a] - side / 2.0);
@@ -187,16 +189,18 @@ fn by_column(joints: &Joints, area: &Area, grid: &Grid, temperature_k: f64) -> P
                 .collect()
         };
         let (along_x, along_y) = (covered(0, &xs), covered(1, &ys));
+        // What would lie beside the area stays within it: no joint gets lost.
+        let whole = [&along_x, &along_y].map(|a| a.iter().map(|c| c.1).sum::<f64>()).iter().product::<f64>();
         for &(y, h) in &along_y {
             for &(x, w) in &along_x {
                 let cell = grid.width(0, xs.start + x) * grid.width(1, ys.start + y);
                 // Joints for each area, as many as there would be of this density in the whole area.
-                density[y * columns + x] += w * h / (side * side) / cell;
+                density[y * columns + x] += w * h / whole / cell;
             }
         }
     }
     let [w, h] = area.size();
-    let fullest = 0.98 / (side * side);
+    let fullest = 0.98 / (metal * metal);
     let values = density
         .iter()
         .map(|d| {

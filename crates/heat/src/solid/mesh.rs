@@ -4,7 +4,8 @@
 //! than the spacing is one cell, which costs no accuracy, because a stack of layers is exact across at any number of
 //! cells, and the thick ones are cut so that heat can turn in them. All spacings are divided by the fineness.
 
-use super::parts::{Area, Parts};
+use super::parts::{Area, Conduct, Parts};
+use super::pitch::filled;
 use crate::network::{Downward, Setting};
 use crate::problem::Problem;
 use crate::standards::RING_DISTANCE_M;
@@ -16,6 +17,8 @@ const OVER_A_DIE: f64 = 26.0;
 const OVER_ALL_DIES: f64 = 64.0;
 /// Cells over the shorter side of a power block at fineness 1, at least.
 const OVER_A_BLOCK: f64 = 4.0;
+/// Rim beside an array of joints that has a line of its own, over the cells of the smallest die at fineness 1.
+const WORTH_A_LINE: f64 = 0.3;
 /// Cells over the board's longer side at fineness 1, far from the package.
 const OVER_A_BOARD: f64 = 30.0;
 /// Cells at the edges of all other parts, over those of a die. Heat turns into the board at the edge of the substrate: twice
@@ -92,6 +95,24 @@ pub(super) fn grid(
     let largest = (whole / (OVER_A_BOARD * fineness)).max(fine);
     let blocks = blocks(problem, parts);
     let ring = if setting.down == Downward::Ring { ring(parts).to_vec() } else { Vec::new() };
+    // What joints fill ends within their area; the rim beside them hardly conducts.
+    let filled: Vec<[[f64; 2]; 2]> = parts
+        .slabs
+        .iter()
+        .filter_map(|slab| {
+            let Conduct::Joints(joints) = &slab.conduct else { return None };
+            let both = [0, 1].map(|axis| {
+                let [low, high] = filled(&joints.places, axis)?;
+                let from = slab.area.from[axis];
+                // A rim far thinner than the cells of the coarsest grid is not worth a line of its own.
+                let rim = |gap: f64| gap > WORTH_A_LINE * smallest / OVER_A_DIE;
+                let low = if rim(low) { from + low } else { from };
+                let high = if rim(slab.area.to[axis] - from - high) { from + high } else { slab.area.to[axis] };
+                Some([low, high])
+            });
+            Some([both[0]?, both[1]?])
+        })
+        .collect();
     let line = |axis: usize| {
         let mut marks: Vec<Mark> = Vec::new();
         let both =
@@ -99,6 +120,9 @@ pub(super) fn grid(
         for slab in &parts.slabs {
             marks.extend(both(&slab.area, largest.min(AT_EDGES * fine)));
             marks.extend(slab.hole.iter().flat_map(|hole| both(hole, largest.min(AT_EDGES * fine))));
+        }
+        for joints in &filled {
+            marks.extend(joints[axis].map(|at| Mark { at, spacing: largest.min(2.0 * fine) }));
         }
         for die in &parts.dies {
             marks.extend(both(die, 0.5 * fine));

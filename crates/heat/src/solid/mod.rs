@@ -10,14 +10,18 @@ mod case;
 mod error;
 mod fill;
 mod mesh;
+mod outlines;
 pub mod parts;
+mod pitch;
 mod reading;
 mod transient;
+mod volume;
 
 pub use error::{Estimate, estimate, extrapolated};
+pub use outlines::Outline;
 pub use reading::{Crossing, DieReading, FaceReading, Map, Reading};
-
 pub use transient::{Heating, TIMES_S, heating, without_capacity};
+pub use volume::{PART_NAMES, Volume};
 
 use crate::network::{Films, Setting};
 use crate::problem::Problem;
@@ -49,4 +53,17 @@ pub fn solve_with_films(
         problem,
         &case::Case::solve(problem, setting, mesh::Cut { fineness, early: false }, Some(films))?,
     ))
+}
+
+/// The same with the whole field.
+///
+/// # Errors
+/// As [`solve`].
+pub fn solve_whole(
+    problem: &Problem,
+    setting: &Setting,
+    fineness: f64,
+) -> Result<(Reading, Volume), Refusal> {
+    let case = case::Case::solve(problem, setting, mesh::Cut { fineness, early: false })?;
+    Ok((Reading::of(problem, &case), Volume::of(&case)))
 }

@@ -3,10 +3,12 @@
 use super::air::Kind;
 use super::case::{Case, Spot, nearest, within};
 use super::mesh::{SAME, blocks};
+use super::outlines::{Outline, in_plan, in_section};
 use super::parts::Part;
 use crate::problem::{Mount, Problem};
 use crate::standards::BOARD_SENSOR_M;
 use facedown_field::conduction::Side;
+use facedown_field::grid::Grid;
 use serde::{Deserialize, Serialize};
 
 /// Temperatures of a die, rises over the ambient, K.
@@ -57,6 +59,8 @@ pub struct Map {
     /// Rises over the ambient, K, `across` fastest; not a number where nothing is.
     #[serde(with = "gaps")]
     pub rises: Vec<f64>,
+    /// Outlines of parts over it.
+    pub outlines: Vec<Outline>,
 }
 
 /// Maps write what is not there as `null`.
@@ -114,9 +118,9 @@ pub struct Reading {
     pub below: Vec<Crossing>,
     /// Layers above it, from it upward; drops positive upward.
     pub above: Vec<Crossing>,
-    /// The plane of the hottest die's active face, over the substrate.
+    /// The plane of the hottest die's active face, over the substrate; where nothing stands there, the surface below it.
     pub plan: Map,
-    /// The section through the middle of the hottest die along x.
+    /// The section through the hottest place along x, as wide as the substrate.
     pub section: Map,
 }
 
@@ -164,8 +168,8 @@ impl Reading {
             board: board_under(case),
             below,
             above,
-            plan: plan(case, hottest),
-            section: section(case, hottest),
+            plan: plan(problem, case, hottest),
+            section: section(problem, case, dies[hottest].at[1]),
             dies,
         }
     }
@@ -263,25 +267,38 @@ fn mean_at(case: &Case<'_>, area: super::parts::Area, height: f64) -> f64 {
     if whole > 0.0 { sum / whole } else { 0.0 }
 }
 
+/// The two columns or rows around a place with their weights: linear between their middles.
+fn around(grid: &Grid, axis: usize, at: f64) -> [(usize, f64); 2] {
+    let i = grid.holding(axis, at);
+    let j =
+        if at >= grid.middle(axis, i) { (i + 1).min(grid.cells()[axis] - 1) } else { i.saturating_sub(1) };
+    let (a, b) = (grid.middle(axis, i), grid.middle(axis, j));
+    let s = if i == j { 0.0 } else { (at - a) / (b - a) };
+    [(i, 1.0 - s), (j, s)]
+}
+
+/// Rise of a place of the plane between the columns around it.
+fn between_columns(grid: &Grid, [x, y]: [f64; 2], of: impl Fn([usize; 2]) -> f64) -> f64 {
+    let mut rise = 0.0;
+    for (column, wx) in around(grid, 0, x) {
+        for (row, wy) in around(grid, 1, y) {
+            if wx * wy != 0.0 {
+                rise += wx * wy * of([column, row]);
+            }
+        }
+    }
+    rise
+}
+
 /// Adds the top of the case over the middle of every die.
 fn tops(case: &Case<'_>, dies: &mut [DieReading]) {
     let grid = case.body.grid();
     let nz = grid.cells()[2];
     for (i, die) in dies.iter_mut().enumerate() {
-        let [x, y] = case.parts.dies[i].middle();
-        // A middle on an edge of the grid belongs to four columns.
-        let beside = |axis: usize, at: f64| {
-            let step = 1e-6 * (grid.edges(axis)[grid.cells()[axis]] - grid.edges(axis)[0]);
-            [grid.holding(axis, at - step), grid.holding(axis, at + step)]
-        };
-        let mut sum = 0.0;
-        for x in beside(0, x) {
-            for y in beside(1, y) {
-                let top = (0..nz).rev().find(|&z| case.body.at(&case.field, [x, y, z]).is_some());
-                sum += top.and_then(|z| case.face_of([x, y, z], Side::Top)).unwrap_or(0.0);
-            }
-        }
-        die.case = sum / 4.0;
+        die.case = between_columns(grid, case.parts.dies[i].middle(), |[x, y]| {
+            let top = (0..nz).rev().find(|&z| case.body.at(&case.field, [x, y, z]).is_some());
+            top.and_then(|z| case.face_of([x, y, z], Side::Top)).unwrap_or(0.0)
+        });
     }
 }
 
@@ -294,29 +311,11 @@ fn board_sensor(case: &Case<'_>) -> f64 {
     }
     let line = grid.edges(2);
     let z = line.partition_point(|e| *e < case.parts.board_top - 1e-9).saturating_sub(1);
-    // Linear between the middles of the columns around it.
-    let around = |axis: usize, at: f64| {
-        let i = grid.holding(axis, at);
-        let j = if at >= grid.middle(axis, i) {
-            (i + 1).min(grid.cells()[axis] - 1)
-        } else {
-            i.saturating_sub(1)
-        };
-        let (a, b) = (grid.middle(axis, i), grid.middle(axis, j));
-        let s = if i == j { 0.0 } else { (at - a) / (b - a) };
-        [(i, 1.0 - s), (j, s)]
-    };
-    let mut rise = 0.0;
-    for (x, wx) in around(0, place[0]) {
-        for (y, wy) in around(1, place[1]) {
-            if wx * wy != 0.0 {
-                let cell = [x, y, z];
-                let value = case.face_of(cell, Side::Top).or_else(|| case.body.at(&case.field, cell));
-                rise += wx * wy * value.unwrap_or(0.0);
-            }
-        }
-    }
-    rise
+    between_columns(grid, place, |[x, y]| {
+        let cell = [x, y, z];
+        let value = case.face_of(cell, Side::Top).or_else(|| case.body.at(&case.field, cell));
+        value.unwrap_or(0.0)
+    })
 }
 
 /// Mean rises of the parts by volume.
@@ -376,7 +375,7 @@ fn crossings(case: &Case<'_>, die: usize) -> (Vec<Crossing>, Vec<Crossing>) {
     (below, above)
 }
 
-fn plan(case: &Case<'_>, die: usize) -> Map {
+fn plan(problem: &Problem, case: &Case<'_>, die: usize) -> Map {
     let grid = case.body.grid();
     let z = grid.holding(2, case.parts.active[die] - 1e-9);
     let range = |axis: usize| {
@@ -387,16 +386,25 @@ fn plan(case: &Case<'_>, die: usize) -> Map {
     let mut rises = Vec::with_capacity(xs.len() * ys.len());
     for y in ys.clone() {
         for x in xs.clone() {
-            rises.push(case.body.at(&case.field, [x, y, z]).unwrap_or(f64::NAN));
+            let seen = (0..=z).rev().find_map(|z| case.body.at(&case.field, [x, y, z]));
+            rises.push(seen.unwrap_or(f64::NAN));
+        }
+    }
+    // On the active face itself, between its two cells.
+    for spot in &case.spots {
+        let [x, y] = spot.column;
+        let flush = (case.parts.active[spot.die] - case.parts.active[die]).abs() < 1e-9;
+        if flush && xs.contains(&x) && ys.contains(&y) {
+            rises[(y - ys.start) * xs.len() + x - xs.start] = spot.rise(&case.body, &case.field);
         }
     }
     let line = |axis: usize, r: std::ops::Range<usize>| grid.edges(axis)[r.start..=r.end].to_vec();
-    Map { across: line(0, xs), along: line(1, ys), rises }
+    Map { across: line(0, xs), along: line(1, ys), rises, outlines: in_plan(problem, &case.parts) }
 }
 
-fn section(case: &Case<'_>, die: usize) -> Map {
+fn section(problem: &Problem, case: &Case<'_>, through: f64) -> Map {
     let grid = case.body.grid();
-    let y = grid.holding(1, case.parts.dies[die].middle()[1]);
+    let y = grid.holding(1, through);
     let [from, to] = [case.parts.substrate.from[0], case.parts.substrate.to[0]];
     let xs = grid.holding(0, from + 1e-9)..grid.holding(0, to - 1e-9) + 1;
     let nz = grid.cells()[2];
@@ -406,5 +414,6 @@ fn section(case: &Case<'_>, die: usize) -> Map {
             rises.push(case.body.at(&case.field, [x, y, z]).unwrap_or(f64::NAN));
         }
     }
-    Map { across: grid.edges(0)[xs.start..=xs.end].to_vec(), along: grid.edges(2).to_vec(), rises }
+    let outlines = in_section(problem, &case.parts, grid.middle(1, y), [from, to]);
+    Map { across: grid.edges(0)[xs.start..=xs.end].to_vec(), along: grid.edges(2).to_vec(), rises, outlines }
 }

@@ -192,7 +192,7 @@ fn axes(svg: &mut Svg, frame: &Place, stretch: f64) {
     }
     svg.label("axis mid", frame.left + frame.width / 2.0, bottom + 35.0, "mm");
     if stretch != 1.0 {
-        let times = format!("mm, stretched {} times upward", significant(stretch, 3));
+        let times = format!("mm, stretched {stretch} times upward");
         svg.label("axis", 2.0, frame.top - 9.0, &times);
     } else {
         svg.label("axis", 2.0, frame.top - 9.0, "mm");

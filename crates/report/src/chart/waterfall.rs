@@ -3,7 +3,7 @@
 use super::axes::{Frame, Span};
 use super::{HALF, Words, open};
 use crate::number::significant;
-use crate::typography::shorten;
+use crate::typography::{shorten, width};
 
 /// One path of the heat.
 #[derive(Debug, Clone, PartialEq)]
@@ -39,8 +39,9 @@ pub fn waterfall(words: &Words<'_>, junction: f64, ambient: f64, paths: &[HeatPa
             svg.num("x", a).num("y", y - 8.0).num("width", (b - a).max(1.0)).num("height", 16.0).end();
             svg.line("link", (frame.at_x(to), y - 8.0), (frame.at_x(to), y + row));
             let text = format!("{} K", significant(*kelvins, 3));
-            // At the side of the bar with more room.
-            if a - frame.left > frame.right() - b {
+            // At the side of the bar with more room, but not over the name.
+            let room = |free: f64| free > width(&text, super::TEXT) + 10.0;
+            if a - frame.left > frame.right() - b && room(a - frame.left) || !room(frame.right() - b) {
                 svg.label("value end", a - 6.0, y + 4.5, &text);
             } else {
                 svg.label("value", b + 6.0, y + 4.5, &text);

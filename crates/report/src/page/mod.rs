@@ -7,6 +7,7 @@
 
 mod cut;
 mod figures;
+mod heat;
 mod history;
 mod life_test;
 mod process;
@@ -100,7 +101,7 @@ const SECTIONS: [Section; 15] = [
     ("life-line", "The life line", life_line),
     ("plan", "Plan view", plans),
     ("section", "Section", section),
-    ("heat", "Where the kelvins go", studies::heat),
+    ("heat", "Where the kelvins go", heat::heat),
     ("warpage", "Warpage", studies::warpage),
     ("underfill", "Underfill", studies::underfill),
     ("joints", "Joints", studies::joints),

@@ -1,4 +1,4 @@
-//! The pictures of the studies: heat, warpage, underfill, joints, life, electrical, cost.
+//! The pictures of the studies: warpage, underfill, joints, life, electrical, cost.
 
 use super::write::{Cell, capital, figure, list, paragraph, table};
 use super::{PageInput, third};
@@ -7,7 +7,6 @@ use crate::chart::bars::{Bar, bars};
 use crate::chart::curve::{Curve, Curves, curves};
 use crate::chart::joint::{Joint, joint};
 use crate::chart::stages::{Moment, stages};
-use crate::chart::waterfall::{HeatPath, waterfall};
 use crate::chart::weibull::{Weibull, weibull};
 use crate::number::significant;
 use crate::svg::Svg;
@@ -15,7 +14,6 @@ use facedown_life::outcome::AttachmentLife;
 use facedown_pipeline::results::RequirementEntry;
 use facedown_pipeline::verdict::amount;
 
-const KELVIN: f64 = 273.15;
 pub(super) const YEAR: f64 = 365.25 * 86_400.0;
 
 fn asked<'a>(input: &'a PageInput<'_>, study: &str, name: &str) -> Option<&'a RequirementEntry> {
@@ -32,58 +30,6 @@ pub(super) fn row(out: &mut Svg, write: impl FnOnce(&mut Svg)) {
     out.start("div").attr("class", "charts");
     write(out);
     out.end();
-}
-
-/// The waterfall of kelvins and the resistances of each step.
-pub fn heat(input: &PageInput<'_>, out: &mut Svg) {
-    let Some(heat) = input.heat else { return };
-    let Some(hottest) = heat.dies.iter().max_by(|a, b| a.max_k.total_cmp(&b.max_k)) else { return };
-    let (junction, ambient) = (hottest.max_k - KELVIN, heat.ambient_k - KELVIN);
-    let steps =
-        |path: &[facedown_heat::outcome::Step]| path.iter().map(|s| (s.name.clone(), s.kelvins)).collect();
-    let mut paths = Vec::new();
-    for (name, path, watts) in [("Up", &heat.up, heat.up_w), ("Down", &heat.down, heat.down_w)] {
-        if !path.is_empty() {
-            paths.push(HeatPath {
-                name: format!("{name}: {} of {} W", significant(watts, 3), significant(heat.power_w, 3)),
-                steps: steps(path),
-            });
-        }
-    }
-    let main = if heat.up_w > heat.down_w { &heat.up } else { &heat.down };
-    let most = main.iter().max_by(|a, b| a.kelvins.total_cmp(&b.kelvins));
-    let all: f64 = main.iter().map(|s| s.kelvins).sum();
-    let told = most.map_or_else(String::new, |m| {
-        format!(
-            "The hottest place of die {} is at {} degC, the ambient at {} degC. On the path that carries most of the heat, {} takes {} K of the {} K.",
-            hottest.name,
-            significant(junction, 3),
-            significant(ambient, 3),
-            m.name,
-            significant(m.kelvins, 3),
-            significant(all, 3)
-        )
-    });
-    paragraph(out, "", &told);
-    let words =
-        Words { id: "chart-heat", title: "Temperature drops from junction to ambient", description: &told };
-    row(out, |out| {
-        let caption =
-            "Each step begins where the last one ended. A step to the right is warmer than the one before.";
-        figure(out, "Waterfall of kelvins", &waterfall(&words, junction, ambient, &paths), caption);
-        let mut rows = Vec::new();
-        for (way, path) in [("up", &heat.up), ("down", &heat.down)] {
-            for step in path {
-                rows.push(vec![
-                    Cell::text(format!("{way}: {}", step.name)),
-                    Cell::number(significant(step.kelvins, 3)),
-                    Cell::number(significant(step.heat_w, 3)),
-                    Cell::number(significant(step.resistance_k_w, 3)),
-                ]);
-            }
-        }
-        table(out, "The same in numbers", &["Step", "K", "W", "K/W"], &rows);
-    });
 }
 
 /// Warpage over the stages and over temperature.

@@ -64,6 +64,6 @@ pub fn solve_whole(
     setting: &Setting,
     fineness: f64,
 ) -> Result<(Reading, Volume), Refusal> {
-    let case = case::Case::solve(problem, setting, mesh::Cut { fineness, early: false })?;
+    let case = case::Case::solve(problem, setting, mesh::Cut { fineness, early: false }, None)?;
     Ok((Reading::of(problem, &case), Volume::of(&case)))
 }

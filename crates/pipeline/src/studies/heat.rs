@@ -48,7 +48,7 @@ impl Study<Design> for Heat {
         Node {
             name: HEAT,
             stage: Stage::Service,
-            version: 5,
+            version: 6,
             reads: &[
                 Reads::Study(REDISTRIBUTION),
                 Reads::Study(JOINTS),

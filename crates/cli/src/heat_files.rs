@@ -4,9 +4,9 @@
 //! in the cache writes the same bytes as one that has solved them.
 
 use crate::output_files::OutputFile;
+use facedown_evidence::Figure;
 use facedown_exchange::two_resistor::{TwoResistor, two_resistor};
 use facedown_exchange::vtk::{Field, On, RectilinearGrid, Values, vtk};
-use facedown_evidence::Figure;
 use facedown_heat::Outcome;
 use facedown_package::Design;
 use facedown_pipeline::{Run, studies};

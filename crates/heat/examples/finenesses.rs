@@ -23,7 +23,9 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         };
         for (case, setting) in settings(&problem) {
             println!("{name}, {case}");
-            println!("fineness    cells  steps     s   hottest      mean      case  mean back    sensor   board W");
+            println!(
+                "fineness    cells  steps     s   hottest      mean      case  mean back    sensor   board W"
+            );
             for &fineness in &finenesses {
                 let began = Instant::now();
                 let read = solid::solve(&problem, &setting, fineness)?;

@@ -115,7 +115,11 @@ fn joints(of: &str, joints: &Joints, [width, height]: [f64; 2]) -> Checked {
     for place in &joints.places {
         for (at, side) in place.iter().zip([width, height]) {
             if !(*at >= 0.0 && *at <= side) {
-                return refuse(format!("the place of a joint of {of}, m"), *at, "within the area of the joints");
+                return refuse(
+                    format!("the place of a joint of {of}, m"),
+                    *at,
+                    "within the area of the joints",
+                );
             }
         }
     }
@@ -123,7 +127,9 @@ fn joints(of: &str, joints: &Joints, [width, height]: [f64; 2]) -> Checked {
         length(format!("the height of a joint of {of}"), piece.height_m)?;
         length(format!("the diameter of a joint of {of}"), piece.diameter_m)?;
         table(&format!("the conductivity of a joint of {of}"), &piece.conductivity)?;
-        let taken = joints.count * std::f64::consts::PI * piece.diameter_m * piece.diameter_m / 4.0 / (width * height);
+        let taken = joints.count * std::f64::consts::PI * piece.diameter_m * piece.diameter_m
+            / 4.0
+            / (width * height);
         if taken > 1.0 {
             return refuse(
                 format!("the share of the area under {of} that its joints take"),

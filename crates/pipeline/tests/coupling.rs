@@ -84,8 +84,11 @@ fn a_changed_input_runs_only_what_depends_on_it() {
         ),
         (("humidity = \"90 %\"", "humidity = \"80 %\""), &["life/controller", "life/balls"]),
         // A colder record than any cycle is also the coldest that the die is stressed in. The temperatures of the warpage
-        // begin there, and the balls read the curve over them.
-        (("\n5,-1.0\n", "\n5,-50.0\n"), &["warpage/", "joints/balls", "life/controller", "life/balls"]),
+        // begin there, and the balls read the curve over them; the heat reads their height, to the last bit.
+        (
+            ("\n5,-1.0\n", "\n5,-50.0\n"),
+            &["warpage/", "joints/balls", "heat/", "life/controller", "life/balls"],
+        ),
         // How strong the die is moves no joint.
         (
             (
@@ -148,7 +151,9 @@ fn solvers_and_closed_forms_do_not_mix() {
     for name in ["theta_ja", "theta_jb", "theta_jc_top", "psi_jb", "junction_max", "bump_max"] {
         let (hand, solid) = (find(&closed, "heat", name), find(&solved, "heat", name));
         assert_eq!((hand.status, solid.status), (Status::Hand, Status::Solved), "{name}");
-        assert_eq!(solid.hand, Some(hand.value), "{name}");
+        // The warpage of closed forms has a coarse grid of its own, which moves the height of a ball by nanometres.
+        let apart = solid.hand.unwrap() / hand.value - 1.0;
+        assert!(apart.abs() < 1e-6, "{name}: {apart}");
         assert!(solid.value != hand.value && solid.error.is_some_and(|e| e > 0.0), "{name}");
     }
     // The solved temperature of the bumps is what their life reads.

@@ -12,7 +12,7 @@ use std::path::Path;
 /// Four digits hold whatever order a machine adds in; what rounding, or the residual of a solver, leaves of a balance that
 /// closes does not.
 fn digits(value: f64) -> String {
-    if value.abs() < 1e-9 { "0".into() } else { format!("{value:.3e}") }
+    if value.abs() < 1e-7 { "0".into() } else { format!("{value:.3e}") }
 }
 
 fn figures(name: &str) -> String {

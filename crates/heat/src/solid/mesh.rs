@@ -107,7 +107,8 @@ pub(super) fn grid(
                 // A rim far thinner than the cells of the coarsest grid is not worth a line of its own.
                 let rim = |gap: f64| gap > WORTH_A_LINE * smallest / OVER_A_DIE;
                 let low = if rim(low) { from + low } else { from };
-                let high = if rim(slab.area.to[axis] - from - high) { from + high } else { slab.area.to[axis] };
+                let high =
+                    if rim(slab.area.to[axis] - from - high) { from + high } else { slab.area.to[axis] };
                 Some([low, high])
             });
             Some([both[0]?, both[1]?])

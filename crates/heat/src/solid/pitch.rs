@@ -57,8 +57,9 @@ mod tests {
         let odd: Vec<[f64; 2]> = grid(7).chain([[9.0, 9.0], [0.05, 0.0]]).collect();
         assert!((pitch(&odd).unwrap() - 0.3).abs() < 1e-12);
         // Staggered rows: the nearest stands in the next row.
-        let staggered: Vec<[f64; 2]> =
-            (0..80).map(|i| [(i % 10) as f64 + 0.5 * f64::from(i / 10 % 2), 0.4 * f64::from(i / 10)]).collect();
+        let staggered: Vec<[f64; 2]> = (0..80)
+            .map(|i| [(i % 10) as f64 + 0.5 * f64::from(i / 10 % 2), 0.4 * f64::from(i / 10)])
+            .collect();
         assert!((pitch(&staggered).unwrap() - 0.5_f64.hypot(0.4)).abs() < 1e-12);
         assert_eq!(pitch(&[[0.0, 0.0]]), None);
         assert_eq!(pitch(&[]), None);

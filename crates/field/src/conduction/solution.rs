@@ -262,7 +262,7 @@ mod tests {
     struct Holed;
     impl Medium for Holed {
         fn conductivity(&self, [x, y, z]: [usize; 3]) -> Option<[f64; 3]> {
-            ((x, y) != (1, 1) || z == 0).then(|| [1.0 + x as f64, 2.0 + y as f64, 0.5 + z as f64])
+            ((x, y) != (1, 1) || z == 0).then_some([1.0 + x as f64, 2.0 + y as f64, 0.5 + z as f64])
         }
     }
 

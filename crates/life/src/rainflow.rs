@@ -206,7 +206,7 @@ fn kind(one: &Counted, step: f64) -> (i64, i64) {
 ///
 /// Cycles whose ends fall into the same steps of half a kelvin (or of half the gate, where that is more) are put together
 /// with the lowest low, the highest high and the longest dwell among them, which errs to the safe side. A long and
-/// restless record has more kinds than are worth a strain each: its steps are doubled until [`KINDS`] are left. The dwell is
+/// restless record has more kinds than are worth a strain each: its steps are doubled until `KINDS` are left. The dwell is
 /// the time within a tenth of the range from an end, averaged over both ends; the ramp is the rest of the time from end
 /// to end.
 pub fn mission_cycles(history: &History) -> Vec<Cycle> {

@@ -1,9 +1,9 @@
 //! The package as a solid: temperatures in space by finite volumes, with the closed forms as its hand check.
 //!
 //! The same problem and settings as the network ([`crate::network`]), laid out as boxes ([`parts`]), cut by a grid
-//! ([`mesh`]), filled with the conductivities of the real layout ([`fill`]), cooled by the air around ([`air`]) and
-//! solved ([`case`]) until conductivities, films and temperatures agree. Everything that a test or a service asks for
-//! is read off the field ([`reading`]). Three grids give each reading its numerical error ([`error`]).
+//! (`mesh`), filled with the conductivities of the real layout (`fill`), cooled by the air around (`air`) and
+//! solved (`case`) until conductivities, films and temperatures agree. Everything that a test or a service asks for
+//! is read off the field (`reading`). Three grids give each reading its numerical error (`error`).
 
 mod air;
 mod case;

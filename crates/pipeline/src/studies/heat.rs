@@ -528,3 +528,61 @@ fn stack(design: &Design, layers: &[StackLayer], vias: f64) -> Result<Vec<heat::
     }
     Ok(out)
 }
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used, reason = "test code")]
+mod tests {
+    use super::*;
+    use crate::{Cache, Control, studies};
+    use facedown_package::{Memory, demo, read};
+    use facedown_redistribution::PlacedBump;
+
+    /// A demonstration with a die turned by a quarter or not, and the layout of its first die.
+    fn first_die(name: &str, turned: bool) -> (Die, Layout) {
+        let demo = demo(name).unwrap();
+        let files = demo.files.iter().fold(Memory::default(), |files, (name, text)| files.with(name, *text));
+        let mut design = read(&files, "design.toml").design.unwrap();
+        let graph = studies::graph().unwrap();
+        let selected = [REDISTRIBUTION].into();
+        let run = graph.run(&design, Some(&selected), &Cache::none(), Control::silent());
+        let mut die = design.dies.swap_remove(0);
+        die.rotation = turned.then(|| {
+            facedown_quantity::Toleranced::exact(facedown_quantity::Quantity::from_si(
+                std::f64::consts::FRAC_PI_2,
+            ))
+        });
+        let layout = run.output::<Layout>(REDISTRIBUTION, die.name.as_str()).unwrap().clone();
+        (die, layout)
+    }
+
+    #[test]
+    fn joints_stand_on_the_placed_die_as_the_layout_places_them_on_its_face() {
+        for name in ["tidewatch", "harborlight"] {
+            let (die, layout) = first_die(name, false);
+            let layouts = [(die.name.as_str(), &layout)];
+            let above = bump_places_above(&die, 0, &layouts);
+            let made: Vec<&PlacedBump> = standing(&die, &layout).collect();
+            assert_eq!(above.len(), bump_count(&die, &layouts), "{name}");
+            let [width, height] = footprint(&die).unwrap().0;
+            for ([x, y], bump) in above.iter().zip(&made) {
+                // Seen through the die: mirrored in x, whole within the outline.
+                assert!((x + bump.at.x.m() - width).abs() < 1e-12 && (y - bump.at.y.m()).abs() < 1e-12);
+                assert!(*x > 0.0 && *x < width && *y > 0.0 && *y < height, "{name}: {x} {y}");
+            }
+        }
+    }
+
+    #[test]
+    fn a_turned_die_turns_its_joints_like_its_blocks() {
+        let (die, layout) = first_die("tidewatch", true);
+        let (size, turns) = footprint(&die).unwrap();
+        assert_eq!(turns, 1);
+        let above = bump_places_above(&die, turns, &[(die.name.as_str(), &layout)]);
+        for (place, bump) in above.iter().zip(standing(&die, &layout)) {
+            let (x, y) = (bump.at.x.m(), bump.at.y.m());
+            let [left, low, w, h] = from_above(&die, turns, [x - 1e-5, y - 2e-5, 2e-5, 4e-5]);
+            assert!((left + w / 2.0 - place[0]).abs() < 1e-12 && (low + h / 2.0 - place[1]).abs() < 1e-12);
+            assert!(place[0] > 0.0 && place[0] < size[0] && place[1] > 0.0 && place[1] < size[1]);
+        }
+    }
+}

@@ -39,9 +39,12 @@ pub fn waterfall(words: &Words<'_>, junction: f64, ambient: f64, paths: &[HeatPa
             svg.num("x", a).num("y", y - 8.0).num("width", (b - a).max(1.0)).num("height", 16.0).end();
             svg.line("link", (frame.at_x(to), y - 8.0), (frame.at_x(to), y + row));
             let text = format!("{} K", significant(*kelvins, 3));
-            // At the side of the bar with more room, but not over the name.
-            let room = |free: f64| free > width(&text, super::TEXT) + 10.0;
-            if a - frame.left > frame.right() - b && room(a - frame.left) || !room(frame.right() - b) {
+            // At the side of the bar with more room, but neither over the name nor over the rim.
+            let wanted = width(&text, super::TEXT) + 10.0;
+            let (before, after) = (a - frame.left, frame.right() - b);
+            if before.max(after) < wanted {
+                svg.label("value mid", 0.5 * (a + b), y + 4.5, &text);
+            } else if before > after {
                 svg.label("value end", a - 6.0, y + 4.5, &text);
             } else {
                 svg.label("value", b + 6.0, y + 4.5, &text);

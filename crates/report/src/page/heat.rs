@@ -4,12 +4,14 @@ use super::PageInput;
 use super::studies::row;
 use super::write::{Cell, capital, figure, in_words, paragraph, table};
 use crate::chart::Words;
+use crate::chart::curve::Curve;
 use crate::chart::field_map::{FieldMap, field_map};
+use crate::chart::log_curves::{LogCurves, Panel, log_curves};
 use crate::chart::waterfall::{HeatPath, waterfall};
 use crate::number::{fixed, significant};
 use crate::svg::Svg;
 use facedown_heat::Outcome;
-use facedown_heat::outcome::{DieTemperatures, Solid, Step};
+use facedown_heat::outcome::{DieTemperatures, Solid, Step, Warming};
 use facedown_heat::solid::Map;
 use facedown_pipeline::results::FigureEntry;
 
@@ -28,7 +30,10 @@ pub fn heat(input: &PageInput<'_>, out: &mut Svg) {
     paragraph(out, "", &told);
     match &heat.solid {
         Some(solid) => row(out, |out| {
+            out.start("div");
             plan(heat, solid, out);
+            evidence(input, solid, out);
+            out.end();
             out.start("div");
             section(heat, solid, out);
             blocks(input, heat, out);
@@ -37,12 +42,10 @@ pub fn heat(input: &PageInput<'_>, out: &mut Svg) {
         None => blocks(input, heat, out),
     }
     steps(heat, hottest, &told, out);
-    if let Some(solid) = &heat.solid {
-        row(out, |out| {
-            evidence(input, solid, out);
-            against_hand(input, out);
-        });
+    if let Some(warming) = heat.solid.as_ref().and_then(|s| s.heating.as_ref()) {
+        row(out, |out| warming_up(warming, out));
     }
+    against_hand(input, out);
 }
 
 /// The path that carries most of the heat, in a sentence.
@@ -191,6 +194,58 @@ fn steps(heat: &Outcome, hottest: &DieTemperatures, told: &str, out: &mut Svg) {
     });
 }
 
+/// Thermal impedance over time and the structure function of the mean junction.
+fn warming_up(warming: &Warming, out: &mut Svg) {
+    let points = |pairs: &[[f64; 2]]| pairs.iter().map(|p| (p[0], p[1])).collect::<Vec<_>>();
+    let curve = |name: &str, points: Vec<(f64, f64)>| Curve { name: name.into(), dashed: false, points };
+    let end = warming.curve.last().map_or(0.0, |p| p[1]);
+    let impedance = LogCurves {
+        x: "time after switching on, s".into(),
+        x_logarithmic: true,
+        marks: Vec::new(),
+        panels: vec![Panel {
+            y: "thermal impedance, K/W".into(),
+            y_logarithmic: false,
+            curves: vec![curve(&warming.die, points(&warming.curve))],
+            ..Panel::default()
+        }],
+    };
+    let description = format!("Rises from nothing to {} K/W.", significant(end, 3));
+    let words = Words {
+        id: "chart-heat-impedance",
+        title: "Thermal impedance after switching on",
+        description: &description,
+    };
+    let caption = format!(
+        "Rise of the hottest place of die {} over the whole power after all powers are switched on at once, films as settled; \
+         error of the curve {} % of its end.",
+        warming.die,
+        significant(100.0 * warming.error, 2)
+    );
+    figure(out, "Thermal impedance", &log_curves(&words, &impedance), &caption);
+    if warming.structure.len() > 1 {
+        let structure = LogCurves {
+            x: "resistance from the junction, K/W".into(),
+            x_logarithmic: false,
+            marks: Vec::new(),
+            panels: vec![Panel {
+                y: "heat capacity passed, J/K".into(),
+                y_logarithmic: true,
+                curves: vec![curve(&warming.die, points(&warming.structure))],
+                ..Panel::default()
+            }],
+        };
+        let words = Words {
+            id: "chart-heat-structure",
+            title: "Structure function of the mean junction",
+            description: "Heat capacity passed over the resistance from the junction.",
+        };
+        let caption = "By network identification by deconvolution of the mean junction's curve. Flat stretches store much over \
+                       little resistance, steep ones resist and store little.";
+        figure(out, "Structure function", &log_curves(&words, &structure), caption);
+    }
+}
+
 /// Mean and hottest temperature of every die and of its blocks.
 fn blocks(input: &PageInput<'_>, heat: &Outcome, out: &mut Svg) {
     let row = |name: String, watts: f64, [mean, hottest]: [f64; 2]| {
@@ -223,7 +278,7 @@ fn blocks(input: &PageInput<'_>, heat: &Outcome, out: &mut Svg) {
     } else {
         "Dies and the blocks of their power maps, hottest first".to_owned()
     };
-    table(out, &caption, &["", "W", "mean, degC", "hottest, degC"], &rows);
+    table(out, &caption, &["Die or block", "W", "mean, degC", "hottest, degC"], &rows);
 }
 
 /// What the solved numbers rest on.
@@ -244,7 +299,7 @@ fn evidence(input: &PageInput<'_>, solid: &Solid, out: &mut Svg) {
         rows.into_iter().map(|[what, value]| vec![Cell::text(capital(&what)), Cell::number(value)]).collect();
     let caption = "What the solved numbers rest on. Pictures, steps and temperatures of dies are those of the finest grid; \
                    figures are carried on from several grids to none, and their error is what that adds";
-    table(out, caption, &["", "of service"], &rows);
+    table(out, caption, &["Evidence", "In service"], &rows);
 }
 
 fn figures<'a>(input: &'a PageInput<'_>) -> Vec<(&'a str, &'a FigureEntry)> {

@@ -101,6 +101,8 @@ pub fn field_map(words: &Words<'_>, map: &FieldMap<'_>) -> String {
     svg.label("small", frame.left, 14.0, map.seen);
     axes(&mut svg, &frame, stretch);
     spots(&mut svg, &frame, map, &range);
+    // Middle and width of the names, which the numbers of the contours keep clear of.
+    let mut names: Vec<(f64, f64, f64)> = Vec::new();
     for (name, [x0, x1, y0, y1]) in &map.outlines {
         let (left, right, top, bottom) = (frame.x(*x0), frame.x(*x1), frame.y(*y1), frame.y(*y0));
         let mut path = format!("M{} {}H{}", fixed(left, 1), fixed(top, 1), fixed(right, 1));
@@ -108,10 +110,12 @@ pub fn field_map(words: &Words<'_>, map: &FieldMap<'_>) -> String {
         svg.start("path").attr("class", "map-edge").attr("d", path).end();
         if right - left > width(name, TEXT) + 8.0 && bottom - top > TEXT + 6.0 {
             svg.label("map-name", left + 4.0, top + TEXT + 1.0, name);
+            let room = width(name, TEXT);
+            names.push((left + 4.0 + 0.5 * room, top + TEXT - 3.0, room));
         }
     }
     let levels = levels(&range);
-    contours(&mut svg, &frame, map, (&across, &up), &levels);
+    contours(&mut svg, &frame, map, (&across, &up), &levels, &names);
     extremes(&mut svg, &frame, map, &range);
     bar(&mut svg, &frame, map, &range, &levels);
     svg.finish()
@@ -236,7 +240,14 @@ fn spots(svg: &mut Svg, frame: &Place, map: &FieldMap<'_>, range: &Range) {
     svg.end();
 }
 
-fn contours(svg: &mut Svg, frame: &Place, map: &FieldMap<'_>, middles: (&[f64], &[f64]), levels: &[f64]) {
+fn contours(
+    svg: &mut Svg,
+    frame: &Place,
+    map: &FieldMap<'_>,
+    middles: (&[f64], &[f64]),
+    levels: &[f64],
+    names: &[(f64, f64, f64)],
+) {
     let columns = middles.0.len();
     let mut labels: Vec<(f64, f64, f64, String)> = Vec::new();
     for level in levels {
@@ -271,6 +282,9 @@ fn contours(svg: &mut Svg, frame: &Place, map: &FieldMap<'_>, middles: (&[f64], 
                     && *y > frame.top + 12.0
                     && *y < frame.top + frame.height - 10.0
                     && labels.iter().all(apart)
+                    && names.iter().all(|(nx, ny, wide)| {
+                        (nx - x).abs() > 0.5 * (wide + room) + 4.0 || (ny - y).abs() > 15.0
+                    })
             };
             let turn = line.len() / 3;
             if let Some((x, y)) = line[turn..].iter().chain(&line[..turn]).find(clear) {

@@ -16,6 +16,7 @@
 //! ```
 
 pub mod cure;
+pub mod drop;
 mod faces;
 pub mod flow;
 mod limits;

@@ -4,6 +4,7 @@
 //! number was computed from a published formula with scipy or mpmath, the row says so.
 
 mod amounts;
+mod drops;
 mod flow;
 mod resistance;
 mod wetting;
@@ -17,6 +18,7 @@ const STUDY: &str = "underfill";
 pub fn checks() -> Vec<Check> {
     let mut table = Table::of(STUDY);
     wetting::rows(&mut table);
+    drops::rows(&mut table);
     flow::rows(&mut table);
     resistance::rows(&mut table);
     amounts::rows(&mut table);
@@ -31,6 +33,6 @@ mod tests {
         let faults = facedown_evidence::published::faults(&rows, "underfill-");
         assert!(faults.is_empty(), "{faults:#?}");
         // A method that gives nothing leaves its row out.
-        assert_eq!(rows.len(), 86);
+        assert_eq!(rows.len(), 132);
     }
 }

@@ -1,0 +1,52 @@
+//! Answers tasks about drops, readings and pictures on standard input, one JSON object a line, with one line each; the
+//! oracle tests compare them with general-purpose libraries.
+
+use facedown_raster::Grey;
+use facedown_underfill::drop::{Asked, Gravity, profile, read, size};
+use serde_json::{Value, json};
+use std::io::BufRead;
+
+fn number(task: &Value, key: &str) -> f64 {
+    task[key].as_f64().unwrap_or(f64::NAN)
+}
+
+fn picture(task: &Value) -> Option<Grey> {
+    let values: Vec<f32> = serde_json::from_value(task["values"].clone()).ok()?;
+    Grey::new(task["width"].as_u64()? as usize, values)
+}
+
+fn answer(task: &Value) -> Option<Value> {
+    Some(match task["task"].as_str()? {
+        "profile" => {
+            let p = profile::at_slope(number(task, "beta"), number(task, "slope")).ok()?;
+            json!([p.x, p.z, p.volume])
+        }
+        "sized" => {
+            let pair = |key| (number(task, key), 0.0);
+            let found = size::angle_of(pair("volume"), pair("diameter"), number(task, "length")).ok()?;
+            json!([found.angle_rad, found.cap_rad])
+        }
+        "drop" => {
+            let gravity = match task["length"].as_f64() {
+                Some(length_m) => Gravity::Known { length_m, spread_m: 0.0 },
+                None => Gravity::Fitted,
+            };
+            let asked = Asked { pixel_m: task["pixel"].as_f64(), gravity, base_line: None };
+            match read(&picture(task)?, &asked) {
+                Ok(r) => {
+                    json!({"angle": r.angle_rad, "spread": r.uncertainty.total_rad(), "left": r.left.angle_rad,
+                    "right": r.right.angle_rad, "base": r.base_px, "height": r.height_px, "volume": r.volume_px3})
+                }
+                Err(e) => json!({"refused": e.to_string()}),
+            }
+        }
+        _ => return None,
+    })
+}
+
+fn main() {
+    for line in std::io::stdin().lock().lines().map_while(Result::ok) {
+        let task: Value = serde_json::from_str(&line).unwrap_or(Value::Null);
+        println!("{}", answer(&task).unwrap_or(Value::Null));
+    }
+}

@@ -6,7 +6,11 @@ import numpy
 import pytest
 from scipy import ndimage
 from scipy.integrate import solve_bvp, solve_ivp
+from scipy.linalg import null_space
 from scipy.optimize import brentq
+from scipy.stats import multivariate_normal
+from sklearn.gaussian_process import GaussianProcessRegressor
+from sklearn.gaussian_process.kernels import ConstantKernel, Matern
 
 
 @pytest.fixture(scope="session")
@@ -89,3 +93,85 @@ def test_pictures_drawn_from_scipys_profile_are_read_to_a_tenth_of_a_degree(ask,
     for found, degrees in zip(ask(tasks), angles, strict=True):
         assert "refused" not in found, found
         assert math.degrees(found["angle"]) == pytest.approx(degrees, abs=0.1)
+
+
+def readings(seed, n):
+    random = numpy.random.default_rng(seed)
+    places = random.uniform(0, 15e-3, (n, 2))
+    spread = random.uniform(0.01, 0.05, n)
+    angle = 0.6 + 0.2 * numpy.sin(places[:, 0] / 2e-3) + 12 * places[:, 1] + spread * random.normal(size=n)
+    return places, angle, spread
+
+
+@pytest.mark.parametrize("n", [6, 40])
+def test_maps_agree_with_gaussian_processes(ask, n):
+    places, angle, spread = readings(n, n)
+    at = numpy.random.default_rng(1).uniform(-3e-3, 18e-3, (25, 2))
+    variance, length = 0.04, 3.1e-3
+    table = numpy.column_stack([places, angle, spread]).tolist()
+    (found,) = ask([{"task": "map", "readings": table, "variance": variance, "length": length, "places": at.tolist()}])
+    # An unknown mean is the limit of a constant of huge variance on top of the surface.
+    huge = 1e4
+    kernel = ConstantKernel(variance, "fixed") * Matern(length, "fixed", nu=1.5) + ConstantKernel(huge, "fixed")
+    process = GaussianProcessRegressor(kernel, alpha=spread**2, optimizer=None).fit(places, angle)
+    mean, deviation = process.predict(at, return_std=True)
+    assert [e[0] for e in found["at"]] == pytest.approx(mean, abs=2e-5)
+    assert [e[1] for e in found["at"]] == pytest.approx(deviation, rel=1e-3)
+    # Ordinary kriging by its own system of equations.
+    def covariance(a, b):
+        t = math.sqrt(3) * numpy.linalg.norm(a[:, None] - b[None], axis=2) / length
+        return variance * (1 + t) * numpy.exp(-t)
+    inner = covariance(places, places) + numpy.diag(spread**2)
+    system = numpy.block([[inner, numpy.ones((n, 1))], [numpy.ones((1, n)), numpy.zeros((1, 1))]])
+    right = numpy.vstack([covariance(places, at), numpy.ones((1, len(at)))])
+    weights = numpy.linalg.solve(system, right)
+    assert [e[0] for e in found["at"]] == pytest.approx(weights[:n].T @ angle, rel=1e-9)
+    assert [e[1] for e in found["at"]] == pytest.approx(numpy.sqrt(variance - (weights * right).sum(axis=0)), rel=1e-7)
+    # The restricted likelihood is that of contrasts that do not know the mean.
+    contrasts = null_space(numpy.ones((1, n)))
+    expected = multivariate_normal(cov=contrasts.T @ inner @ contrasts).logpdf(contrasts.T @ angle)
+    assert found["likelihood"] == pytest.approx(expected, abs=1e-6)
+
+
+def test_the_fitted_covariance_is_likelier_than_any_on_a_fine_grid(ask):
+    places, angle, spread = readings(3, 30)
+    table = numpy.column_stack([places, angle, spread]).tolist()
+    (fitted,) = ask([{"task": "map", "readings": table, "places": []}])
+    factors = numpy.exp(numpy.linspace(-3, 3, 25))
+    tasks = [
+        {"task": "map", "readings": table, "places": [], "variance": fitted["variance"] * a, "length": fitted["length"] * b}
+        for a in factors
+        for b in factors
+    ]
+    assert max(other["likelihood"] for other in ask(tasks)) <= fitted["likelihood"] + 1e-4
+
+
+def test_voids_drawn_by_numpy_are_counted(ask):
+    random = numpy.random.default_rng(8)
+    w, h, pixel, fine = 420, 380, 1e-5, 4
+    tilt = math.radians(-2.5)
+    y, x = (numpy.mgrid[0 : h * fine, 0 : w * fine] + 0.5) / fine - 0.5
+    u = (x - 209.6) * math.cos(tilt) + (y - 188.2) * math.sin(tilt)
+    v = -(-(x - 209.6) * math.sin(tilt) + (y - 188.2) * math.cos(tilt))
+    die = numpy.array([3.2e-3, 2.8e-3])
+    u, v = u * pixel + die[0] / 2, v * pixel + die[1] / 2
+    on = (u >= 0) & (v >= 0) & (u <= die[0]) & (v <= die[1])
+    bumps = [[0.4e-3 + 0.4e-3 * i, 0.4e-3 + 0.4e-3 * j] for j in range(6) for i in range(7)]
+    bump = numpy.zeros_like(on)
+    for a, b in bumps:
+        bump |= (u - a) ** 2 + (v - b) ** 2 < 75e-6**2
+    void = (u - 1.0e-3) ** 2 + ((v - 1.4e-3) / 0.6) ** 2 < 110e-6**2
+    void |= (u - 2.2e-3) ** 2 + (v - 1.0e-3) ** 2 < 85e-6**2
+    void &= ~bump & on
+    fine_picture = numpy.select([~on, bump, void], [0.05, 0.25, 0.4 / 0.62], 0.4)
+    picture = fine_picture.reshape(h, fine, w, fine).mean(axis=(1, 3))
+    picture *= 1 + 0.2 * numpy.linspace(-1, 1, w)[None, :]
+    picture = ndimage.gaussian_filter(picture, 0.8) + random.normal(0, 0.015, (h, w))
+    share = void.sum() / (on & ~bump).sum()
+    task = {"task": "micrograph", "width": w, "values": picture.astype(numpy.float32).ravel().tolist(), "die": die.tolist(), "bumps": bumps, "diameter": 150e-6}
+    (found,) = ask([task])
+    assert "refused" not in found, found
+    assert found["share"] == pytest.approx(share, abs=found["uncertainty"])
+    assert len(found["voids"]) == 2
+    centres = sorted(v[0] for v in found["voids"])
+    assert numpy.array(centres) == pytest.approx(numpy.array([[1.0e-3, 1.4e-3], [2.2e-3, 1.0e-3]]), abs=1e-5)

@@ -38,6 +38,47 @@ pub fn least_squares(rows: &[f64], columns: usize, right: &[f64]) -> Result<Vec<
     Ok(x.as_slice().to_vec())
 }
 
+/// The lower triangle `L` of a symmetric positive definite matrix `L L^T`.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Cholesky(DMatrix<f64>);
+
+impl Cholesky {
+    /// The factor of a matrix given row by row (n rows of n), of which the lower triangle is read.
+    ///
+    /// # Errors
+    /// [`NoConvergence::Singular`] when the matrix is not positive definite in the given precision or not square.
+    pub fn of(rows: &[f64], n: usize) -> Result<Cholesky, NoConvergence> {
+        if n == 0 || rows.len() != n * n {
+            return Err(NoConvergence::Singular);
+        }
+        let factor = DMatrix::from_row_slice(n, n, rows).cholesky().ok_or(NoConvergence::Singular)?;
+        Ok(Cholesky(factor.unpack()))
+    }
+
+    /// The solution of `L y = b`. The length of `right` must be that of the matrix; else nothing is solved and it comes back.
+    pub fn forward(&self, right: &[f64]) -> Vec<f64> {
+        let mut y = DVector::from_column_slice(right);
+        if right.len() == self.0.nrows() {
+            self.0.solve_lower_triangular_mut(&mut y);
+        }
+        y.as_slice().to_vec()
+    }
+
+    /// The solution of `L L^T x = b`, as [`Cholesky::forward`].
+    pub fn solve(&self, right: &[f64]) -> Vec<f64> {
+        let mut x = DVector::from_vec(self.forward(right));
+        if right.len() == self.0.nrows() {
+            self.0.tr_solve_lower_triangular_mut(&mut x);
+        }
+        x.as_slice().to_vec()
+    }
+
+    /// Logarithm of the determinant of the matrix.
+    pub fn log_determinant(&self) -> f64 {
+        2.0 * self.0.diagonal().iter().map(|d| d.ln()).sum::<f64>()
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -47,6 +88,11 @@ mod tests {
         let x = solve(&[2.0, 1.0, 1.0, 3.0], &[3.0, 5.0]).unwrap();
         assert!((x[0] - 0.8).abs() < 1e-15 && (x[1] - 1.4).abs() < 1e-15);
         assert_eq!(solve(&[1.0, 2.0, 2.0, 4.0], &[1.0, 1.0]), Err(NoConvergence::Singular));
+        let factor = Cholesky::of(&[4.0, 0.0, 2.0, 5.0], 2).unwrap();
+        assert_eq!(factor.solve(&[8.0, 12.0]), [1.0, 2.0]);
+        assert_eq!(factor.forward(&[8.0, 12.0]), [4.0, 4.0]);
+        assert!((factor.log_determinant() - 16.0_f64.ln()).abs() < 1e-15);
+        assert_eq!(Cholesky::of(&[1.0, 2.0, 2.0, 1.0], 2), Err(NoConvergence::Singular));
         let line = least_squares(&[1.0, 0.0, 1.0, 1.0, 1.0, 2.0], 2, &[1.0, 3.0, 5.0]).unwrap();
         assert!((line[0] - 1.0).abs() < 1e-12 && (line[1] - 2.0).abs() < 1e-12);
         assert!(least_squares(&[1.0, 1.0, 1.0, 1.0], 2, &[1.0, 2.0]).is_err());

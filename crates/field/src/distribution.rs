@@ -46,6 +46,11 @@ pub fn gamma(x: f64) -> f64 {
     statrs::function::gamma::gamma(x)
 }
 
+/// The natural logarithm of the gamma function, for positive numbers however large.
+pub fn log_gamma(x: f64) -> f64 {
+    statrs::function::gamma::ln_gamma(x)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -57,6 +62,7 @@ mod tests {
         assert!((chi_square_quantile(0.90, 2.0).unwrap() - 4.605_17).abs() < 1e-4);
         assert!((normal_probability(1.0) - 0.841_344_746).abs() < 1e-9);
         assert!((normal_quantile(0.975).unwrap() - 1.959_964).abs() < 1e-6);
+        assert!((log_gamma(101.0) - (1..=100).map(|i| f64::from(i).ln()).sum::<f64>()).abs() < 1e-10);
         assert!((gamma(0.5) - std::f64::consts::PI.sqrt()).abs() < 1e-13);
         assert!((beta_quantile(0.5, 2.0, 2.0).unwrap() - 0.5).abs() < 1e-9);
         // 3 of 5 heads or more.

@@ -79,36 +79,54 @@ pub struct Parting {
     pub band: [f64; 2],
 }
 
-/// Parts the brighter pixels from the many. The many are taken by their median and its robust spread; what stands out by
-/// more than `deviations` of it and by more than `least_contrast` has a level of its own, the median of the upper half of it
-/// (its lower half may be pixels cut by an edge). `known_bright` is that level where it is known. The band takes a tenth
-/// of the contrast, or two deviations of the noise where that is more, to either side, and never leaves the two levels. Where
-/// nothing stands out, the level is that beyond which it would. Nothing for fewer than 16 values.
-pub fn part(
-    values: &[f64],
-    deviations: f64,
-    least_contrast: f64,
-    known_bright: Option<f64>,
-) -> Option<Parting> {
-    if values.len() < 16 {
+/// Parts the brighter pixels from the many.
+///
+/// Where the level of [`otsu`] parts two heaps that lie further apart than four times the deviation of either, those are
+/// the two kinds. Else the many are taken by their median and its robust spread, again without what stands out until that does
+/// not change; what stands out by more than `deviations` of it and by more than `least_contrast` has a level of its own, the
+/// median of its upper half (its lower half may be pixels cut by an edge). The band takes a tenth of the contrast, or two
+/// deviations of the noise where that is more, to either side, and never leaves the two levels. Where nothing stands out, the
+/// level is that beyond which it would. Nothing for fewer than 16 values or values that are no numbers.
+pub fn part(values: &[f32], deviations: f64, least_contrast: f64) -> Option<Parting> {
+    if values.len() < 16 || values.iter().any(|v| !v.is_finite()) {
         return None;
     }
-    let (ground, noise) = middle_and_spread(values)?;
-    let limit = ground + (deviations * noise).max(least_contrast);
-    let mut beyond: Vec<f64> = values.iter().copied().filter(|v| *v > limit).collect();
-    let bright = known_bright.filter(|b| *b > limit).or_else(|| {
-        let centre = median(&mut beyond)?;
-        let mut upper: Vec<f64> = beyond.iter().copied().filter(|v| *v >= centre).collect();
-        median(&mut upper)
-    });
-    Some(match bright {
-        None => Parting { ground, noise, bright, level: limit, band: [limit, limit] },
-        Some(b) => {
-            let level = (0.5 * (ground + b)).max(ground + 3.0 * noise);
-            let reach = (0.1 * (b - ground)).max(2.0 * noise).min(0.4 * (b - ground));
-            Parting { ground, noise, bright, level, band: [level - reach, level + reach] }
+    let wide: Vec<f64> = values.iter().map(|v| f64::from(*v)).collect();
+    if let Some(level) = otsu(values) {
+        let (below, above): (Vec<f64>, Vec<f64>) = wide.iter().partition(|v| **v <= level);
+        if let (Some(low), Some(high)) = (middle_and_spread(&below), middle_and_spread(&above))
+            && high.0 - low.0 > (4.0 * low.1.max(high.1)).max(least_contrast)
+            && below.len() * 50 > wide.len()
+            && above.len() * 50 > wide.len()
+        {
+            return Some(between(low.0, low.1, high.0));
         }
-    })
+    }
+    let mut many = wide.clone();
+    for _ in 0..8 {
+        let (ground, noise) = middle_and_spread(&many)?;
+        let limit = ground + (deviations * noise).max(least_contrast);
+        let kept: Vec<f64> = wide.iter().copied().filter(|v| *v <= limit).collect();
+        if kept.len() == many.len() || kept.len() < 16 {
+            break;
+        }
+        many = kept;
+    }
+    let (ground, noise) = middle_and_spread(&many)?;
+    let limit = ground + (deviations * noise).max(least_contrast);
+    let mut beyond: Vec<f64> = wide.into_iter().filter(|v| *v > limit).collect();
+    let Some(centre) = median(&mut beyond) else {
+        return Some(Parting { ground, noise, bright: None, level: limit, band: [limit, limit] });
+    };
+    beyond.retain(|v| *v >= centre);
+    Some(between(ground, noise, median(&mut beyond).unwrap_or(centre)))
+}
+
+fn between(ground: f64, noise: f64, bright: f64) -> Parting {
+    let contrast = bright - ground;
+    let level = (0.5 * (ground + bright)).max(ground + 3.0 * noise);
+    let reach = (0.1 * contrast).max(2.0 * noise).min(0.4 * contrast);
+    Parting { ground, noise, bright: Some(bright), level, band: [level - reach, level + reach] }
 }
 
 #[cfg(test)]
@@ -128,15 +146,19 @@ mod tests {
     #[test]
     fn a_few_bright_pixels_are_found_where_a_level_between_heaps_fails() {
         // Noise of 0.02 by a fixed sequence; one pixel of a thousand is bright.
-        let mut values: Vec<f64> =
-            (0..20_000).map(|i| 0.4 + 0.02 * ((i * 7919 % 1000) as f64 / 500.0 - 1.0)).collect();
+        let noise = |i: i32| (i * 7919 % 1000) as f32 / 500.0 - 1.0;
+        let mut values: Vec<f32> = (0..20_000).map(|i| 0.4 + 0.02 * noise(i)).collect();
         values.iter_mut().step_by(1000).for_each(|v| *v = 0.65);
-        let found = part(&values, 6.0, 0.02, None).unwrap();
-        assert!((found.ground - 0.4).abs() < 1e-3 && (found.bright.unwrap() - 0.65).abs() < 1e-12);
-        assert_eq!(values.iter().filter(|v| **v > found.band[1]).count(), 20);
-        assert_eq!(values.iter().filter(|v| **v > found.band[0]).count(), 20);
+        let found = part(&values, 6.0, 0.02).unwrap();
+        assert!((found.ground - 0.4).abs() < 1e-3 && (found.bright.unwrap() - 0.65).abs() < 1e-6);
+        let above = |level: f64| values.iter().filter(|v| f64::from(**v) > level).count();
+        assert_eq!((above(found.band[0]), above(found.band[1])), (20, 20));
         values.retain(|v| *v < 0.6);
-        assert_eq!(part(&values, 6.0, 0.02, None).unwrap().bright, None);
+        assert_eq!(part(&values, 6.0, 0.02).unwrap().bright, None);
+        // Half and half: the median alone would lie between.
+        let halves: Vec<f32> = values.iter().enumerate().map(|(i, v)| v + 0.3 * (i % 2) as f32).collect();
+        let found = part(&halves, 6.0, 0.02).unwrap();
+        assert!((found.ground - 0.4).abs() < 0.01 && (found.bright.unwrap() - 0.7).abs() < 0.01);
     }
 
     #[test]

@@ -4,6 +4,7 @@
 
 use facedown_underfill::drop::specimen::{Below, Scene};
 use facedown_underfill::drop::{Asked, Gravity, marked, read};
+use facedown_underfill::micrograph;
 use std::error::Error;
 use std::path::PathBuf;
 
@@ -43,5 +44,33 @@ fn main() -> Result<(), Box<dyn Error>> {
         );
         std::fs::write(folder.join(format!("drop-{name}.png")), marked(&picture, &found).png()?)?;
     }
+    let scene = micrograph::specimen::Scene::usual();
+    let picture = scene.picture().ok_or("the die has no size")?;
+    let found = micrograph::read(&picture, &scene.asked())?;
+    println!(
+        "micrograph: drawn {:.2} % voids, counted {:.2} +- {:.2} %; {} voids, {} touch bumps, {} bridge them; largest {:.0} um",
+        100.0 * scene.share(),
+        100.0 * found.share,
+        100.0 * found.uncertainty,
+        found.voids.len(),
+        found.touching(),
+        found.bridging(),
+        1e6 * found.voids.first().map_or(0.0, |v| v.diameter_m),
+    );
+    let marks = micrograph::marked(&picture, &found, &scene.bumps, scene.bump_diameter_m);
+    std::fs::write(folder.join("micrograph.png"), marks.png()?)?;
+    // An invented prediction: the same voids, a little to the right, on a coarse grid.
+    let cells = (0..96 * 80)
+        .map(|k| scene.is_void([f64::from(k % 96) * 5e-5 - 4e-5, f64::from(k / 96) * 5e-5 + 2.5e-5]))
+        .collect();
+    let map = micrograph::VoidMap { columns: 96, cells };
+    let both = micrograph::beside(&picture, &found, &map, &scene.bumps, scene.bump_diameter_m)?;
+    println!(
+        "prediction: {:.2} % against {:.2} % seen, overlap {:.2}",
+        100.0 * both.predicted,
+        100.0 * both.seen,
+        both.overlap.unwrap_or(0.0)
+    );
+    std::fs::write(folder.join("micrograph-beside.png"), both.picture.png()?)?;
     Ok(())
 }

@@ -2,7 +2,10 @@
 //! oracle tests compare them with general-purpose libraries.
 
 use facedown_raster::Grey;
-use facedown_underfill::drop::{Asked, Gravity, profile, read, size};
+use facedown_underfill::drop::{self, Gravity, profile, read, size};
+use facedown_underfill::micrograph::{self, Asked};
+use facedown_underfill::readings::Placed;
+use facedown_underfill::readings::map::{AngleMap, Covariance};
 use serde_json::{Value, json};
 use std::io::BufRead;
 
@@ -31,12 +34,53 @@ fn answer(task: &Value) -> Option<Value> {
                 Some(length_m) => Gravity::Known { length_m, spread_m: 0.0 },
                 None => Gravity::Fitted,
             };
-            let asked = Asked { pixel_m: task["pixel"].as_f64(), gravity, base_line: None };
+            let asked = drop::Asked { pixel_m: task["pixel"].as_f64(), gravity, base_line: None };
             match read(&picture(task)?, &asked) {
                 Ok(r) => {
                     json!({"angle": r.angle_rad, "spread": r.uncertainty.total_rad(), "left": r.left.angle_rad,
                     "right": r.right.angle_rad, "base": r.base_px, "height": r.height_px, "volume": r.volume_px3})
                 }
+                Err(e) => json!({"refused": e.to_string()}),
+            }
+        }
+        "map" => {
+            let rows: Vec<[f64; 4]> = serde_json::from_value(task["readings"].clone()).ok()?;
+            let readings: Vec<Placed> = rows
+                .iter()
+                .map(|[x, y, angle_rad, spread_rad]| Placed {
+                    place_m: [*x, *y],
+                    angle_rad: *angle_rad,
+                    spread_rad: *spread_rad,
+                })
+                .collect();
+            let map = match task["variance"].as_f64() {
+                Some(variance) => {
+                    AngleMap::with(&readings, Covariance { variance, length_m: number(task, "length") })
+                        .ok()?
+                }
+                None => AngleMap::fitted(&readings).ok()?,
+            };
+            let places: Vec<[f64; 2]> = serde_json::from_value(task["places"].clone()).ok()?;
+            let at: Vec<[f64; 2]> =
+                places.iter().map(|p| map.at(*p)).map(|e| [e.angle_rad, e.spread_rad]).collect();
+            let (mean, covariance) = (map.mean(), map.covariance());
+            json!({"at": at, "mean": mean.angle_rad, "mean_spread": mean.spread_rad, "likelihood": map.log_likelihood(),
+                "variance": covariance.variance, "length": covariance.length_m})
+        }
+        "micrograph" => {
+            let bumps: Vec<[f64; 2]> = serde_json::from_value(task["bumps"].clone()).ok()?;
+            let asked = Asked {
+                die_m: serde_json::from_value(task["die"].clone()).ok()?,
+                bumps: &bumps,
+                bump_diameter_m: number(task, "diameter"),
+                corners: None,
+                edge_m: 0.0,
+                voids: micrograph::Shade::Brighter,
+                least_diameter_m: 0.0,
+            };
+            match micrograph::read(&picture(task)?, &asked) {
+                Ok(r) => json!({"share": r.share, "uncertainty": r.uncertainty, "corners": r.frame.corners(),
+                    "voids": r.voids.iter().map(|v| json!([v.centre_m, v.diameter_m, v.bumps])).collect::<Vec<_>>()}),
                 Err(e) => json!({"refused": e.to_string()}),
             }
         }

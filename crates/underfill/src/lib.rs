@@ -6,6 +6,9 @@
 //! geometry come volume, fillet and passes ([`volume`]). [`solve()`] takes a [`Problem`] and gives an [`Outcome`] with
 //! figures, what limits them, and a process sheet. Entry cost: a few milliseconds.
 //!
+//! Readings come from tables ([`readings`]: a map of the face and a control chart), from the size or the picture of a drop
+//! ([`mod@drop`]); voids are counted in an acoustic micrograph ([`micrograph`]).
+//!
 //! Known limits: fronts are averages over a bump cell; patterns other than lines use one uniform medium; voids by the
 //! race of the bump-free rim are an estimate with its range. A patchy substrate and real reservoirs need a solver.
 //!
@@ -20,10 +23,12 @@ pub mod drop;
 mod faces;
 pub mod flow;
 mod limits;
+pub mod micrograph;
 mod nearest;
 mod outcome;
 pub mod problem;
 pub mod published;
+pub mod readings;
 mod recipe;
 mod report;
 mod solve;

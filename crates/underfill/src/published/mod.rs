@@ -6,6 +6,7 @@
 mod amounts;
 mod drops;
 mod flow;
+mod pictures;
 mod resistance;
 mod wetting;
 
@@ -19,6 +20,7 @@ pub fn checks() -> Vec<Check> {
     let mut table = Table::of(STUDY);
     wetting::rows(&mut table);
     drops::rows(&mut table);
+    pictures::rows(&mut table);
     flow::rows(&mut table);
     resistance::rows(&mut table);
     amounts::rows(&mut table);
@@ -33,6 +35,6 @@ mod tests {
         let faults = facedown_evidence::published::faults(&rows, "underfill-");
         assert!(faults.is_empty(), "{faults:#?}");
         // A method that gives nothing leaves its row out.
-        assert_eq!(rows.len(), 132);
+        assert_eq!(rows.len(), 150);
     }
 }

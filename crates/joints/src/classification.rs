@@ -16,9 +16,11 @@ const ZERO_CELSIUS: f64 = 273.15;
 /// classification temperatures: lead-free since revision B; tin-lead 235 and 220 degC since revision D, the places of
 /// the cells from memory).
 pub fn temperature(thickness: f64, volume: f64, lead_free: bool) -> f64 {
-    // The tables are in mm and mm3; a body that measures exactly the limit belongs to the row or column above it.
+    // The tables are in mm and mm3. Lead-free rows are "< 1.6", "1.6 - 2.5" and "> 2.5", columns "< 350", "350 - 2000" and
+    // "> 2000"; the tin-lead table has "< 2.5" and ">= 2.5". A body that measures exactly the limit, whatever its last
+    // digit, belongs where the standard puts it.
     let close = 1.0 + 1e-9;
-    let (thickness, volume) = (thickness * 1e3 * close, volume * 1e9);
+    let (thickness, volume) = (thickness * 1e3, volume * 1e9);
     let column = if volume * close < 350.0 {
         0
     } else if volume <= 2000.0 * close {
@@ -27,15 +29,15 @@ pub fn temperature(thickness: f64, volume: f64, lead_free: bool) -> f64 {
         2
     };
     let celsius = if lead_free {
-        let row = if thickness < 1.6 {
+        let row = if thickness * close < 1.6 {
             [260.0, 260.0, 260.0]
-        } else if thickness < 2.5 {
+        } else if thickness <= 2.5 * close {
             [260.0, 250.0, 245.0]
         } else {
             [250.0, 245.0, 245.0]
         };
         row[column]
-    } else if thickness < 2.5 && column == 0 {
+    } else if thickness * close < 2.5 && column == 0 {
         235.0
     } else {
         220.0
@@ -79,7 +81,8 @@ mod tests {
             (1.0, [260.0, 260.0, 260.0]),
             (1.6, [260.0, 250.0, 245.0]),
             (2.4, [260.0, 250.0, 245.0]),
-            (2.5, [250.0, 245.0, 245.0]),
+            (2.5, [260.0, 250.0, 245.0]),
+            (2.501, [250.0, 245.0, 245.0]),
             (4.0, [250.0, 245.0, 245.0]),
         ];
         for (thickness, row) in rows {

@@ -94,9 +94,21 @@ pub fn edge(picture: &Grey, middle: [f64; 2], direction: [f64; 2], reach: f64, l
         return None;
     }
     let half = 0.5 * (levels[0] + levels[1]);
+    crossing(picture, middle, direction, reach, half).map(|offset| Edge { offset, levels })
+}
+
+/// Where the grey crosses a level along the unit vector `direction`, nearest to `middle` and at most `reach` pixels from it.
+pub fn crossing(
+    picture: &Grey,
+    middle: [f64; 2],
+    direction: [f64; 2],
+    reach: f64,
+    level: f64,
+) -> Option<f64> {
     let steps = (4.0 * reach).ceil() as i32;
     let at = |i: i32| f64::from(i) * reach / f64::from(steps);
-    let values: Vec<f64> = (-steps..=steps).map(|i| grey(at(i)) - half).collect();
+    let above = |s: f64| picture.sample(middle[0] + s * direction[0], middle[1] + s * direction[1]) - level;
+    let values: Vec<f64> = (-steps..=steps).map(|i| above(at(i))).collect();
     values
         .windows(2)
         .enumerate()
@@ -106,7 +118,6 @@ pub fn edge(picture: &Grey, middle: [f64; 2], direction: [f64; 2], reach: f64, l
             (f64::from(i as i32 - steps) + t) * reach / f64::from(steps)
         })
         .min_by(|a, b| a.abs().total_cmp(&b.abs()))
-        .map(|offset| Edge { offset, levels })
 }
 
 #[cfg(test)]

@@ -81,6 +81,36 @@ fn noise_in_the_grey_leaves_the_angle_within_half_a_degree_and_its_uncertainty_c
 }
 
 #[test]
+fn invented_pictures_of_all_kinds_are_read_to_half_a_degree_and_within_their_uncertainty() {
+    let mut draw = Noise::new(99);
+    let mut pulls = Vec::new();
+    for k in 0..36 {
+        let degrees = 20.0 + 125.0 * draw.uniform();
+        let below = [Below::DarkFace, Below::Reflection, Below::Nothing][k % 3];
+        let tilt = if below == Below::Nothing { 0.0 } else { 6.0 * draw.uniform() - 3.0 };
+        let s = Scene {
+            below,
+            base: Scene::of(degrees).base * (0.6 + 0.5 * draw.uniform()),
+            tilt_rad: tilt.to_radians(),
+            capillary_length: 150.0 + 600.0 * draw.uniform(),
+            noise: 0.06 * draw.uniform(),
+            uneven: 0.4 * (draw.uniform() - 0.5),
+            blur: 0.7 + 1.5 * draw.uniform(),
+            spot: degrees > 60.0,
+            foot: [238.0 + 4.0 * draw.uniform(), 285.0 + 5.0 * draw.uniform()],
+            ..Scene::of(degrees)
+        };
+        let length_m = s.capillary_length * PIXEL;
+        let r = read(&s.picture(), &asked(Gravity::Known { length_m, spread_m: 0.0 })).unwrap();
+        let off = r.angle_rad.to_degrees() - degrees;
+        assert!(off.abs() <= 0.5, "{s:?}: {off}");
+        pulls.push(off / r.uncertainty.total_rad().to_degrees());
+    }
+    let square = (pulls.iter().map(|p| p * p).sum::<f64>() / pulls.len() as f64).sqrt();
+    assert!((0.3..1.5).contains(&square), "{square}: {pulls:?}");
+}
+
+#[test]
 fn an_outline_with_noise_of_a_pixel_gives_the_angle_to_half_a_degree() {
     for degrees in [20.0, 45.0, 70.0, 90.0, 120.0] {
         let mut clean = outline(&scene(degrees).picture()).unwrap();

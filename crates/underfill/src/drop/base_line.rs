@@ -238,8 +238,9 @@ fn mirror(points: &[[f64; 2]], lowest: f64) -> Option<BaseLine> {
         tilt += step[1];
         let rms = (sum / count as f64).sqrt();
         cut = (4.0 * rms).clamp(1.5, 10.0);
-        // Each place counts twice, once as its own image.
-        spread = rms * (2.0 * 6.0 / count as f64).sqrt() / 2.0;
+        // Each place counts twice, once as its own image, and neighbours share pixels; steep sides tell little of the height.
+        let inverse = dense::solve(&normal, &[1.0, 0.0]).map_or(f64::INFINITY, |x| x[0]);
+        spread = rms * (2.0 * 6.0 * inverse).sqrt();
         if step[0].abs() < 1e-4 && step[1].abs() < 1e-6 {
             break;
         }

@@ -139,28 +139,59 @@ fn rough(soft: &Grey, level: f64, mask: &Mask, lies: Lies) -> Option<Vec<[f64; 2
 }
 
 /// Every place moved along the normal to the half of the levels on both sides; places without an edge are left out.
+///
+/// From the apex down both sides, as far as the edge faces up, the inside has one level for all: near a flat rim the drop
+/// is thinner than the reach, and what lies beyond would be read for its inside.
 fn refined(soft: &Grey, rough: &[[f64; 2]], closed: bool, least: f64) -> Vec<[f64; 2]> {
     let n = rough.len() as isize;
-    let at = |i: isize| {
-        let i = if closed { i.rem_euclid(n) } else { i.clamp(0, n - 1) };
-        rough[i as usize]
+    let index = |i: isize| if closed { i.rem_euclid(n) } else { i.clamp(0, n - 1) };
+    let at = |i: isize| rough[index(i) as usize];
+    // Normals to the same hand everywhere; those at the apex point up or down.
+    let normal = |i: isize| {
+        let (before, behind) = (at(i - 4), at(i + 4));
+        let (dx, dy) = (behind[0] - before[0], behind[1] - before[1]);
+        let long = dx.hypot(dy);
+        (long > 1.0).then(|| [dy / long, -dx / long])
     };
+    let apex = (0..n).min_by(|a, b| at(*a)[1].total_cmp(&at(*b)[1])).unwrap_or(0);
+    // 1 where the normals point out of the drop.
+    let out = if normal(apex).is_some_and(|v| v[1] > 0.0) { -1.0 } else { 1.0 };
+    let mut faces_up = vec![false; rough.len()];
+    for way in [1, -1] {
+        for k in 0..n {
+            let i = apex + way * k;
+            if (!closed && index(i) != i) || !normal(i).is_some_and(|v| -v[1] * out > 0.05) {
+                break;
+            }
+            faces_up[index(i) as usize] = true;
+        }
+    }
+    let found = |i: isize| {
+        let (p, v) = (at(i), normal(i)?);
+        let edges = REACHES.map(|reach| contour::edge(soft, p, v, reach, least));
+        let clear = |e: &contour::Edge| (e.levels[1] - e.levels[0]).abs() > 2.4 * least;
+        edges.iter().flatten().find(|e| clear(e)).or_else(|| edges.iter().flatten().next()).copied()
+    };
+    let side = |e: &contour::Edge, inner: bool| e.levels[usize::from((out > 0.0) != inner)];
+    let mut inner: Vec<f64> =
+        (0..n).filter(|i| faces_up[*i as usize]).filter_map(found).map(|e| side(&e, true)).collect();
+    let inner = threshold::median(&mut inner);
     (0..n)
         .filter_map(|i| {
-            let (before, behind) = (at(i - 4), at(i + 4));
-            let (dx, dy) = (behind[0] - before[0], behind[1] - before[1]);
-            let long = dx.hypot(dy);
-            let p = at(i);
-            if long < 1.0 || !soft.holds(p[0], p[1], 1.5) {
+            let (p, v) = (at(i), normal(i)?);
+            if !soft.holds(p[0], p[1], 1.5) {
                 return None;
             }
-            let normal = [dy / long, -dx / long];
-            // Near the rim a drop is thinner than the reach, and its far side would be read for its inside.
-            let edges = REACHES.map(|reach| contour::edge(soft, p, normal, reach, least));
-            let clear = |e: &contour::Edge| (e.levels[1] - e.levels[0]).abs() > 2.4 * least;
-            let edge = edges.iter().flatten().find(|e| clear(e)).or_else(|| edges.iter().flatten().next())?;
-            (edge.offset.abs() < 2.5)
-                .then(|| [p[0] + edge.offset * normal[0], p[1] + edge.offset * normal[1]])
+            let offset = match inner.filter(|_| faces_up[i as usize]) {
+                None => found(i)?.offset,
+                Some(inner) => {
+                    let beyond = |s: f64| soft.sample(p[0] + out * s * v[0], p[1] + out * s * v[1]);
+                    let outer = (beyond(5.0) + beyond(6.0) + beyond(7.0)) / 3.0;
+                    ((outer - inner).abs() > least)
+                        .then(|| contour::crossing(soft, p, v, 3.5, 0.5 * (inner + outer)))??
+                }
+            };
+            (offset.abs() < 2.5).then_some([p[0] + offset * v[0], p[1] + offset * v[1]])
         })
         .collect()
 }

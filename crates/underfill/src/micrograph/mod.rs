@@ -20,5 +20,5 @@ pub use beside::{Beside, VoidMap, beside};
 pub use die::find_die;
 pub use frame::Frame;
 pub use marked::marked;
-pub use reading::{Asked, NoVoids, Shade, Void, VoidReading, read};
+pub use reading::{Asked, LEAST_VOID, NoVoids, Shade, Void, VoidReading, read};
 pub use touching::TouchedBump;

@@ -146,9 +146,9 @@ impl Scene {
         Some(if self.noise > 0.0 { Noise::new(3).over(&soft, self.noise) } else { soft })
     }
 
-    /// True share of voids: over the die without its bumps, by points a quarter of a pixel apart.
+    /// True share of voids: over the die without its bumps, by points half a pixel apart.
     pub fn share(&self) -> f64 {
-        let step = 0.25 * self.pixel_m;
+        let step = 0.5 * self.pixel_m;
         let count = |s: f64| (s / step).floor() as usize;
         let is_bump = self.bump_at();
         let (mut all, mut void) = (0_usize, 0_usize);

@@ -107,16 +107,13 @@ impl Scene {
         let cell = move |p: [f64; 2]| p.map(|v| (v / side).floor() as i64);
         let mut near: BTreeMap<[i64; 2], Vec<[f64; 2]>> = BTreeMap::new();
         for bump in &self.bumps {
-            near.entry(cell(*bump)).or_default().push(*bump);
+            let [i, j] = cell(*bump);
+            for k in 0..9 {
+                near.entry([i + k % 3 - 1, j + k / 3 - 1]).or_default().push(*bump);
+            }
         }
         let radius = 0.5 * self.bump_diameter_m;
-        move |p| {
-            let [i, j] = cell(p);
-            (0..9).any(|k| {
-                near.get(&[i + k % 3 - 1, j + k / 3 - 1])
-                    .is_some_and(|bumps| bumps.iter().any(|c| apart(*c, p) < radius))
-            })
-        }
+        move |p| near.get(&cell(p)).is_some_and(|bumps| bumps.iter().any(|c| apart(*c, p) < radius))
     }
 
     /// The picture; nothing where the die has no size in it.

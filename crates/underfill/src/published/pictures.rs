@@ -7,7 +7,7 @@ use facedown_evidence::Basis;
 use facedown_raster::{Grey, smooth};
 
 const FACTORS: Source = Source(
-    "factors for control limits by lot size as printed in ASTM MNL 7 and textbooks of quality control, to four and three places",
+    "The Handbook for Quality Management: A Complete Guide to Operational Excellence, p. 414: factors for control limits by lot size",
     Basis::Published,
 );
 const FLOW_RATES: Source = Source(

@@ -4,6 +4,7 @@ import math
 
 import numpy
 import pytest
+from PIL import Image
 from scipy import ndimage
 from scipy.integrate import solve_bvp, solve_ivp
 from scipy.linalg import null_space
@@ -69,7 +70,7 @@ def test_the_angle_of_a_volume_on_a_base_agrees_with_a_boundary_value_problem(as
 
 
 @pytest.mark.parametrize("reflection", [False, True])
-def test_pictures_drawn_from_scipys_profile_are_read_to_a_tenth_of_a_degree(ask, reflection):
+def test_pictures_drawn_from_scipys_profile_are_read_to_a_tenth_of_a_degree(ask, tmp_path, reflection):
     length = 250.0
     tasks, angles = [], [25.0, 50.0, 85.0, 115.0]
     for degrees in angles:
@@ -89,8 +90,13 @@ def test_pictures_drawn_from_scipys_profile_are_read_to_a_tenth_of_a_degree(ask,
             half = numpy.where(v < 0, 1e9, half)
         inside = (numpy.abs(u)[None, :] < half[:, None]).reshape(h, fine, w, fine).mean(axis=(1, 3))
         picture = ndimage.gaussian_filter(0.9 - 0.8 * inside, 0.8)
-        tasks.append({"task": "drop", "width": w, "values": picture.astype(numpy.float32).ravel().tolist(), "pixel": 1e-5, "length": length * 1e-5})
-    for found, degrees in zip(ask(tasks), angles, strict=True):
+        known = {"task": "drop", "pixel": 1e-5, "length": length * 1e-5}
+        tasks.append(known | {"width": w, "values": picture.astype(numpy.float32).ravel().tolist()})
+        # The same as a camera stores it: 8 bits, with loss.
+        path = tmp_path / f"{degrees}.jpg"
+        Image.fromarray(numpy.round(picture * 255).astype(numpy.uint8)).save(path, quality=85)
+        tasks.append(known | {"path": str(path)})
+    for found, degrees in zip(ask(tasks), numpy.repeat(angles, 2), strict=True):
         assert "refused" not in found, found
         assert math.degrees(found["angle"]) == pytest.approx(degrees, abs=0.1)
 

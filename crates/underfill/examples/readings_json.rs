@@ -14,6 +14,9 @@ fn number(task: &Value, key: &str) -> f64 {
 }
 
 fn picture(task: &Value) -> Option<Grey> {
+    if let Some(path) = task["path"].as_str() {
+        return facedown_raster::read(&std::fs::read(path).ok()?).ok();
+    }
     let values: Vec<f32> = serde_json::from_value(task["values"].clone()).ok()?;
     Grey::new(task["width"].as_u64()? as usize, values)
 }

@@ -171,6 +171,12 @@ fn pictures_without_a_whole_drop_are_refused_with_the_reason() {
     assert!(words(&face).starts_with("no drop was found"), "{}", words(&face));
     let high = Scene { foot: [238.0, 60.0], ..scene(90.0) };
     assert!(words(&high.picture()).contains("cut off by the frame at its top"), "{}", words(&high.picture()));
+    let drop = scene(80.0).picture();
+    let needle = Grey::from_fn(480, 360, |x, y| match (230..246).contains(&x) && y < 250 {
+        true => 0.1,
+        false => drop.at(x as isize, y as isize),
+    });
+    assert!(words(&needle).contains("a needle is still in it"), "{}", words(&needle));
     let aside = Scene { foot: [60.0, 290.0], below: Below::Nothing, ..scene(60.0) };
     assert!(words(&aside.picture()).contains("left side"), "{}", words(&aside.picture()));
     let beside = Scene { foot: [60.0, 290.0], ..scene(60.0) };

@@ -126,8 +126,8 @@ def interpolation(basis, edges):
     return scipy.sparse.csr_matrix((numpy.concatenate(values), (numpy.concatenate(rows), columns)), shape=(basis.N, len(used)))
 
 
-def elements(told, fineness):
-    """Mean and largest rise of every die, unknowns."""
+def assembled(told, fineness):
+    """The mesh of boxes with the box of every element, its quadratic unknowns and their matrix with the films."""
     edges = lines(told, fineness)
     mesh = skfem.MeshHex.init_tensor(*edges)
     x, y, z = mesh.p[:, mesh.t].mean(axis=1)
@@ -165,6 +165,24 @@ def elements(told, fineness):
     surface = skfem.FacetBasis(mesh, element, facets=outer[held > 0], intorder=5)
     film = skfem.BilinearForm(lambda u, v, w: w["h"] * u * v)
     matrix = (matrix + film.assemble(surface, h=held[held > 0][:, None])).tocsr()
+    return edges, owner, basis, matrix
+
+
+def solved(edges, basis, matrix, load):
+    """The rise in every unknown."""
+    cycle = Columns(matrix, *basis.doflocs, interpolation(basis, edges))
+    operator = scipy.sparse.linalg.LinearOperator(matrix.shape, cycle)
+    rise, stopped = scipy.sparse.linalg.cg(matrix, load, rtol=1e-8, maxiter=300, M=operator)
+    assert stopped == 0
+    # All heat leaves through the films.
+    assert (matrix @ rise).sum() == pytest.approx(load.sum(), rel=1e-6)
+    return rise
+
+
+def elements(told, fineness):
+    """Mean and largest rise of every die, unknowns."""
+    edges, _, basis, matrix = assembled(told, fineness)
+    mesh, element = basis.mesh, basis.elem
 
     # Heat on the active faces, which lie within the mesh.
     middles = mesh.p[:, mesh.facets].mean(axis=1)
@@ -182,12 +200,7 @@ def elements(told, fineness):
             density, _ = on(die["active"], (heat["from"], heat["to"]))
             whole = numpy.prod(numpy.array(heat["to"]) - heat["from"])
             load += heat["heat"] / whole * density
-    cycle = Columns(matrix, *basis.doflocs, interpolation(basis, edges))
-    operator = scipy.sparse.linalg.LinearOperator(matrix.shape, cycle)
-    rise, stopped = scipy.sparse.linalg.cg(matrix, load, rtol=1e-8, maxiter=300, M=operator)
-    assert stopped == 0
-    # All heat leaves through the films.
-    assert (matrix @ rise).sum() == pytest.approx(load.sum(), rel=1e-6)
+    rise = solved(edges, basis, matrix, load)
     out = []
     for die in told["dies"]:
         if die not in present:
@@ -198,6 +211,28 @@ def elements(told, fineness):
         unknowns = basis.get_dofs(facets=chosen).flatten()
         out.append([density @ rise / density.sum(), rise[unknowns].max()])
     return numpy.array(out), basis.N
+
+
+def plain_package(lid, fineness):
+    """Mean and largest rise in the die of a plain package in air, a quarter of it, 1 W in the die's volume."""
+    # Height, half width, conductivity in the plane and through, from the board up, mm.
+    parts = [(1.6, 50.75, 24.0, 0.40), (0.5, 17.5, 0.05, 8.0), (1.0, 17.5, 24.0, 0.5), (0.08, 5, 0.8, 13.0), (0.75, 5, 120.0, 120.0)]
+    parts += [(0.05, 5, 3.0, 3.0), (2.0, 17.5, 390.0, 390.0)] if lid else []
+    above = {0, 6} if lid else {0, 2, 4}
+    boxes, z = [], 0.0
+    for i, (height, half, in_plane, through) in enumerate(parts):
+        films = {"above": 10.0 if i in above else 0.0, "below": 10.0 if i == 0 else 0.0, "upright": 0.0}
+        spans = {"from": [-half * 1e-3] * 2, "to": [half * 1e-3] * 2, "z": [z, z + height * 1e-3], "hole": None}
+        boxes.append(spans | {"in_plane": in_plane, "through": through, "films": films})
+        z += height * 1e-3
+    told = {"boxes": boxes, "symmetric": [True, True]}
+    told["dies"] = [{"from": boxes[4]["from"], "to": boxes[4]["to"], "heat": []}]
+    edges, owner, basis, matrix = assembled(told, fineness)
+    die = skfem.Basis(basis.mesh, basis.elem, elements=numpy.flatnonzero(owner == 4), intorder=5)
+    volume = skfem.LinearForm(lambda v, w: 1.0 * v).assemble(die)
+    rise = solved(edges, basis, matrix, volume / (1e-4 * 0.75e-3))
+    unknowns = die.get_dofs(elements=numpy.flatnonzero(owner == 4)).flatten()
+    return volume @ rise / volume.sum(), rise[unknowns].max()
 
 
 # Coarse and fine of the two meshes by package: the module has many dies and only one plane of symmetry.

@@ -20,6 +20,7 @@ from scipy.integrate import dblquad, quad, solve_bvp, solve_ivp
 from scipy.optimize import brentq, minimize_scalar
 from scipy.special import iv, kv
 from test_electrical import neumann
+from test_heat_solid import plain_package
 from test_joints import Surface, free_height
 from test_life import anand_rates
 from test_transient import published_rows
@@ -329,10 +330,11 @@ def perrins(share, contrast, terms=16, points=300):
     return 2 * (b @ by_x).mean() / 2
 
 
-def plate(size, layers, film, sources, modes):
+def plate(size, layers, film, sources, modes, face=0.0):
     """Mean rises of sources by sources, and middles by sources, K/W: the double cosine series summed directly.
 
-    Layers are (thickness, in plane, through) from the heated face; sources (x0, x1, y0, y1), all inside.
+    Layers are (thickness, in plane, through) from the heated face; sources (x0, x1, y0, y1), all inside; a film may cool
+    the heated face, too.
     """
     m, n = numpy.arange(modes)[:, None], numpy.arange(modes)
     beta = numpy.hypot(m * math.pi / size[0], n * math.pi / size[1])
@@ -345,7 +347,7 @@ def plate(size, layers, film, sources, modes):
             slab = own * (admittance + own * tanh) / (own + admittance * tanh)
         slab[0, 0] = 1 / (1 / admittance[0, 0] + thickness / through)
         admittance = slab
-    weight = numpy.where(m == 0, 1, 2) * numpy.where(n == 0, 1, 2) / admittance / (size[0] * size[1])
+    weight = numpy.where(m == 0, 1, 2) * numpy.where(n == 0, 1, 2) / (admittance + face) / (size[0] * size[1])
 
     def mean(length, low, high):
         k = numpy.arange(1, modes) * math.pi / length
@@ -371,6 +373,86 @@ def air(kelvin):
 def rayleigh(kelvin, rise, length):
     viscosity, diffusivity, _, _ = air(kelvin)
     return 9.80665 * rise * length**3 / kelvin / (viscosity * diffusivity * 1e-12)
+
+
+def held_rim(half, source, layers, modes):
+    """Mean rise of a square source for 1 W on a square plate whose rim is held, insulated above and below, K/W."""
+    k = (numpy.arange(modes) + 0.5) * math.pi / half
+    beta = numpy.hypot(k[:, None], k)
+    admittance = numpy.zeros_like(beta)
+    for thickness, plane, through in reversed(layers):
+        stretch = math.sqrt(plane / through)
+        own, tanh = through * stretch * beta, numpy.tanh(stretch * beta * thickness)
+        admittance = own * (admittance + own * tanh) / (own + admittance * tanh)
+    mean = numpy.sin(k * source) / (k * source)
+    # A quarter of the plate takes a quarter of the watt.
+    return (mean**2 @ (1 / admittance) @ mean**2) / half**2
+
+
+def nafems_t4():
+    """The plate of test T4, 0.6 x 1 m: low and middle of the insulated side and the middle of the cooled one."""
+    ratio = 750.0 / 52.0
+    series = numpy.array([brentq(lambda v: v * math.sin(0.6 * v) - ratio * math.cos(0.6 * v), n * math.pi / 0.6, (n + 0.5) * math.pi / 0.6) for n in range(200)])
+    share = 100 * numpy.sin(0.6 * series) / series / (0.3 + numpy.sin(1.2 * series) / 4 / series)
+
+    def at(x, y):
+        # Hyperbolic functions over e^v, so that none grows without bound.
+        part = lambda rest, back: 0.5 * (series * (1 + back) + ratio * (1 - back)) * numpy.exp(series * (rest - 1.0))
+        up, whole = part(1.0 - y, numpy.exp(-2 * series * (1.0 - y))), part(1.0, numpy.exp(-2 * series))
+        return float((share * numpy.cos(series * x) * up / whole).sum())
+
+    return at(0.0, 0.2), at(0.0, 0.5), at(0.6, 0.5)
+
+
+def solid_rows(number):
+    """Rows of the solver in space, some by the numbers of plates that are known already, and what is left open in them."""
+    out, allowed = {}, {}
+    for name in ("lid", "three-layers", "oblong", "board", "small-source"):
+        for reading in ("mean", "centre"):
+            out[f"heat-solid-plate-{name}-{reading}"] = number[f"heat-plate-{name}-{reading}"]
+            allowed[f"heat-solid-plate-{name}-{reading}"] = 4e-5 * number[f"heat-plate-{name}-{reading}"]
+    own, other, mutual = (number[f"heat-two-dies-{name}"] for name in ("own-mean", "other-mean", "mutual"))
+    out["heat-solid-two-dies-mean-a"], out["heat-solid-two-dies-mean-b"] = 20 * own + 10 * mutual, 10 * other + 20 * mutual
+    for name in "ab":
+        out[f"heat-solid-two-dies-centre-{name}"] = number[f"heat-two-dies-centre-{name}"]
+        allowed[f"heat-solid-two-dies-centre-{name}"] = 1e-5 * number[f"heat-two-dies-centre-{name}"]
+        # Made of three numbers that the row prints to six digits.
+        allowed[f"heat-solid-two-dies-mean-{name}"] = 3e-5
+    for name, value in zip(("low", "middle", "right"), nafems_t4(), strict=True):
+        out[f"heat-solid-nafems-t4-{name}"] = value
+    odd = numpy.arange(1, 4001, 2)
+    sign = numpy.where(odd % 4 == 1, 1.0, -1.0)
+    flat = sign[:, None] * sign * 16 / math.pi**4 / (odd[:, None] * odd)
+    beta = math.pi * numpy.hypot(odd[:, None], odd)
+    square = float((flat * math.pi**2 / beta**2).sum())
+    # The cold lids of the cube by the closed form across it; hyperbolic cosines as decaying exponentials.
+    lids = numpy.exp(-beta / 2) * 2 / (1 + numpy.exp(-beta))
+    cube = float((flat * math.pi**2 / beta**2 * (1 - lids)).sum())
+    for name, value in (("square", square), ("cube", cube)):
+        out[f"heat-solid-poisson-{name}"] = out[f"heat-solid-poisson-{name}-limit"] = value
+    for name, k in (("copper", 398.0), ("aluminium", 180.0), ("steel", 14.0)):
+        out[f"heat-solid-fin-{name}-theory"] = 75 * math.sqrt(100 * math.pi * 5e-3 * k * math.pi / 4 * 5e-3**2)
+    metal = (70e-6, *[0.2 * 390 + 0.8 * 0.35] * 2)
+    resin = lambda height: (height, 0.35, 0.35)
+    inner = (35e-6, 390.0, 390.0)
+    planes = [metal, resin(0.4e-3), inner, resin(0.59e-3), inner, resin(0.4e-3), metal]
+    middle = [0.1015 / 2 - 0.0175, 0.1015 / 2 + 0.0175, 0.1145 / 2 - 0.0175, 0.1145 / 2 + 0.0175]
+    for name, layers in (("no-planes", [metal, resin(1.46e-3), metal]), ("two-planes", planes)):
+        mean, _ = plate((0.1015, 0.1145), layers, 9.0, [middle], 800, 12.0)
+        out[f"heat-solid-board-{name}"] = mean[0][0]
+        # The row takes the first 160 modes of its own series.
+        allowed[f"heat-solid-board-{name}"] = 2e-4 * mean[0][0]
+    out["heat-solid-board-ring"] = held_rim(0.0225, 0.0175, planes, 800)
+    allowed["heat-solid-board-ring"] = 2e-4 * out["heat-solid-board-ring"]
+    for name, lid in (("bare", False), ("lidded", True)):
+        coarse, fine = (numpy.array(plain_package(lid, fineness)) for fineness in (0.5, 0.75))
+        # The error falls a little faster than the spacing, by what is singular at the rims of the die.
+        limit = fine + (fine - coarse) / (1.5**1.3 - 1)
+        for reading, value in zip(("mean", "largest"), limit, strict=True):
+            out[f"heat-solid-package-{name}-{reading}"] = value
+            # What the row gives for its own error.
+            allowed[f"heat-solid-package-{name}-{reading}"] = 0.03
+    return out, allowed
 
 
 def test_rows_of_the_heat_study(rows):
@@ -449,6 +531,9 @@ def test_rows_of_the_heat_study(rows):
     number["heat-mixed-opposing"] = numpy.cbrt(6.289**3 - 5.790**3)
     black = scipy.constants.sigma * (333.15 + 293.15) * (333.15**2 + 293.15**2)
     number["heat-radiation-black"], number["heat-radiation-mask"] = black, 0.9 * black
+    solids, of_solids = solid_rows(number)
+    number |= solids
+    allowed |= of_solids
     transients, open_digits = published_rows()
     check(rows, number | transients, "heat-", allowed | open_digits)
 

@@ -210,6 +210,17 @@ pub(crate) fn judge(problem: &Problem, service: &Settled<'_>, judged: Judged, ou
     notes(problem, &judged.reading, outcome);
 }
 
+/// Told where an evenly heated die shows a smaller case resistance than the drop to its case in air.
+pub(crate) const PSI_ABOVE_THETA: &str =
+    "psi_jt is above theta_jc_top, which an evenly heated die should not show.";
+
+/// The note on both, for dies that are heated evenly.
+pub(crate) fn psi_above_theta(figures: &[Figure], even: bool) -> Option<String> {
+    let of = |name: &str| figures.iter().find(|f| f.name == name).map(|f| f.value);
+    let (psi, theta) = (of("psi_jt")?, of("theta_jc_top")?);
+    (even && psi > theta * 1.01).then(|| PSI_ABOVE_THETA.to_owned())
+}
+
 fn notes(problem: &Problem, reading: &Reading, outcome: &mut Outcome) {
     let celsius = problem.service.ambient_k - ZERO_CELSIUS;
     let notes = &mut outcome.notes;
@@ -269,14 +280,8 @@ fn notes(problem: &Problem, reading: &Reading, outcome: &mut Outcome) {
             "The junction would be at {hottest:.0} degC. Parts that run hot burn skin and may fail or ignite what touches them: keep to local safety codes."
         ));
     }
-    let first = outcome.metrics.first().and_then(|m| m.psi_jt);
-    let theta = outcome.figures.iter().find(|f| f.name == "theta_jc_top").map(|f| f.value);
-    if let (Some(psi), Some(theta)) = (first, theta)
-        && psi > theta * 1.01
-        && reading.spots.iter().all(|s| s.map == 0.0)
-    {
-        notes.push("psi_jt is above theta_jc_top, which an evenly heated die should not show.".into());
-    }
+    let even = reading.spots.iter().all(|s| s.map == 0.0);
+    notes.extend(psi_above_theta(&outcome.figures, even));
     let advice = &mut outcome.advice;
     advice.push("theta_ja ranks packages on the same board; it does not predict the temperature on another board (JESD51-2).".into());
     if problem.lid.is_none()

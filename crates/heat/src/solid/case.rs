@@ -1,7 +1,7 @@
 //! One setting solved in space: conductivities, films and temperatures that agree.
 //!
 //! Films and conductivities are taken at the temperatures of the last field and the field solved anew from it, until
-//! the heat that the new films would carry differs from what comes in by a millionth. Heat enters on the active face
+//! the heat that the new films would carry from every face differs from what leaves it by a millionth of all. Heat enters on the active face
 //! itself, between its two cells, which shares it between them by their half conductances.
 
 use super::air::{Kind, Skin, Sum};
@@ -133,14 +133,15 @@ impl<'a> Case<'a> {
             let missed = match &field {
                 None => f64::INFINITY,
                 Some(field) => {
-                    // What the wanted films would carry from the faces as they are.
-                    let mut out = 0.0;
+                    // What the wanted films would carry from the faces as they are, against what leaves them: face
+                    // by face, because what one face gains another may lose.
+                    let mut apart = 0.0;
                     for (i, film) in wanted.iter().enumerate() {
                         let [rise, heat] = body.on_face(field, i, 0.0);
                         let face = &body.exposed()[i];
-                        out += if film.is_finite() { film * face.area * rise } else { heat };
+                        apart += if film.is_finite() { (film * face.area * rise - heat).abs() } else { 0.0 };
                     }
-                    if power > 0.0 { ((out - power) / power).abs() } else { out.abs() }
+                    if power > 0.0 { apart / power } else { apart }
                 }
             };
             if !missed.is_finite() && field.is_some() {

@@ -30,6 +30,9 @@ impl Reading {
     }
 }
 
+/// Faults of writing that are told one by one; a file with more of them is hardly a design.
+const FAULTS_SHOWN: usize = 8;
+
 /// Reads the design file `name` and the tables beside it.
 ///
 /// Never panics and never stops at the first fault. Time and memory are bounded by the limits in
@@ -40,13 +43,25 @@ pub fn read(files: &dyn Files, name: &str) -> Reading {
         return Reading { design: None, findings: reader.findings, sources: reader.sources };
     };
     let (tree, faults) = DeTable::parse_recoverable(&text);
-    for fault in &faults {
+    for fault in faults.iter().take(FAULTS_SHOWN) {
         let span = fault.span().unwrap_or(0..0);
         let what = format!("this is not TOML: {}", fault.message().trim_end_matches('.'));
         let finding = Finding::error("not-toml", what)
             .at(reader.place(span))
             .mend("see toml.io for how keys, texts and tables are written");
         reader.report(finding);
+    }
+    if let Some(next) = faults.get(FAULTS_SHOWN) {
+        // Whatever else would be found in such a file follows from these.
+        let more = faults.len() - FAULTS_SHOWN;
+        let what = format!("{more} more {} not TOML", if more == 1 { "place is" } else { "places are" });
+        let finding = Finding::error("not-toml", what)
+            .at(reader.place(next.span().unwrap_or(0..0)))
+            .mend("mend the first ones; or name the design file, which is TOML, and not one of its tables");
+        reader.report(finding);
+        let mut findings = reader.findings;
+        in_order(&mut findings, name);
+        return Reading { design: None, findings, sources: reader.sources };
     }
     let span = tree.span();
     let value = DeValue::Table(tree.into_inner());

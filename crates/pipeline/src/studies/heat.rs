@@ -48,7 +48,7 @@ impl Study<Design> for Heat {
         Node {
             name: HEAT,
             stage: Stage::Service,
-            version: 6,
+            version: 7,
             reads: &[
                 Reads::Study(REDISTRIBUTION),
                 Reads::Study(JOINTS),

@@ -1,5 +1,8 @@
-//! Time of one solve of each invented package, in milliseconds: `cargo bench -p facedown-heat`.
+//! Time of one solve of each invented package, in milliseconds, and of one whose film on top is changed where it stands
+//! solved on the usual grid: `cargo bench -p facedown-heat`.
 
+use facedown_heat::network::{Setting, Upward};
+use facedown_heat::solid::Standing;
 use std::time::Instant;
 
 fn main() {
@@ -17,5 +20,23 @@ fn main() {
             }
         }
         println!("{name}: {:.1} ms", 1e3 * start.elapsed().as_secs_f64() / f64::from(runs));
+        film(name, &problem);
+    }
+}
+
+fn film(name: &str, problem: &facedown_heat::Problem) {
+    let laid_out = facedown_heat::service(problem);
+    let start = Instant::now();
+    let Ok((mut standing, _)) = Standing::new(problem, &laid_out, 1.0) else {
+        return println!("{name}: not solved in space");
+    };
+    println!("{name}, service in space: {:.2} s", start.elapsed().as_secs_f64());
+    for film in [1000.0, 1100.0, 1500.0] {
+        let start = Instant::now();
+        let setting = Setting { up: Upward::Film(film), ..laid_out.clone() };
+        if let Err(refusal) = standing.with(&setting) {
+            println!("{name}: {refusal}");
+        }
+        println!("{name}, film on top {film} W/(m2 K): {:.3} s", start.elapsed().as_secs_f64());
     }
 }

@@ -49,5 +49,5 @@ pub mod wall;
 
 pub use outcome::Outcome;
 pub use problem::Problem;
-pub use solve::solve;
+pub use solve::{service, solve};
 pub use valid::Refusal;

@@ -51,6 +51,16 @@ fn service_setting(problem: &Problem, on: &Carrier, set: usize) -> Setting {
     }
 }
 
+/// The setting of a problem's service on its own board, or on a JESD51-9 board with two planes where it gives none.
+pub fn service(problem: &Problem) -> Setting {
+    service_setting(problem, &own_board(problem), 0)
+}
+
+fn own_board(problem: &Problem) -> Carrier {
+    let body = problem.substrate.width_m.max(problem.substrate.height_m);
+    problem.board.clone().unwrap_or_else(|| board(TestBoard::TwoPlanes, body))
+}
+
 /// Where the junction would rise more than this over the ambient in still air, the metrics in air are taken at a power
 /// scaled down by the excess, K (common practice, no source).
 const TEST_RISE_K: f64 = 100.0;
@@ -61,8 +71,7 @@ const TEST_RISE_K: f64 = 100.0;
 /// [`Refusal`] when the input is not finite or not physical, or when temperatures and films do not settle.
 pub fn solve(problem: &Problem) -> Result<Outcome, Refusal> {
     check(problem)?;
-    let body = problem.substrate.width_m.max(problem.substrate.height_m);
-    let own_board = problem.board.clone().unwrap_or_else(|| board(TestBoard::TwoPlanes, body));
+    let own_board = own_board(problem);
     let setting = service_setting(problem, &own_board, 0);
     let service = settle(problem, &setting)?;
     let reading = metrics::read(&service);
@@ -104,6 +113,7 @@ pub fn solve(problem: &Problem) -> Result<Outcome, Refusal> {
         (TestBoard::TwoPlanes, "still air, JESD51-9 board with two planes"),
     ] {
         // Bodies over 90 mm have no board in the standard; none is reported for them.
+        let body = problem.substrate.width_m.max(problem.substrate.height_m);
         if crate::standards::board_size(body).is_some() {
             list.push(metrics::in_air(problem, &board(kind, body), SETS[0], 0.0, words, &like)?.metric);
         }

@@ -127,12 +127,12 @@ impl Skin {
         }
     }
 
-    /// Sums over each kind of [`Kind::OPEN`] for a solved field.
-    pub fn sums(&self, body: &Body, field: &Field) -> [Sum; 5] {
+    /// Sums over each kind of [`Kind::OPEN`] for a solved field and the rises outside of the faces that it was solved with.
+    pub fn sums(&self, body: &Body, field: &Field, outside: &[f64]) -> [Sum; 5] {
         let mut sums = [Sum::default(); 5];
         for (i, (face, kind)) in body.exposed().iter().zip(&self.kinds).enumerate() {
             let Some(at) = Kind::OPEN.iter().position(|k| k == kind) else { continue };
-            let [rise, heat] = body.on_face(field, i, 0.0);
+            let [rise, heat] = body.on_face(field, i, outside[i]);
             sums[at].area += face.area;
             sums[at].rise += face.area * rise;
             sums[at].heat += heat;
@@ -170,17 +170,21 @@ impl Skin {
         }
     }
 
-    /// Films of all exposed faces for temperatures of the last field, W/(m2 K). Without a field, those of 20 K.
-    pub fn films(&self, body: &Body, last: Option<&Field>) -> Vec<f64> {
-        let means = last.map(|field| self.sums(body, field));
+    /// Films of all exposed faces for temperatures of the last field and how steeply their heat grows with the rise of a
+    /// face where all rises grow alike, both W/(m2 K). Without a field, those of 20 K.
+    pub fn films(&self, body: &Body, last: Option<&Field>, outside: &[f64]) -> Vec<[f64; 2]> {
+        let means = last.map(|field| self.sums(body, field, outside));
         let of = |at: usize| means.map_or(20.0, |m| m[at].rise);
-        let convection: Vec<f64> =
-            Kind::OPEN.iter().enumerate().map(|(i, k)| self.convection(*k, of(i))).collect();
+        let convection: Vec<[f64; 2]> = Kind::OPEN
+            .iter()
+            .enumerate()
+            .map(|(i, k)| with_slope(of(i), |rise| self.convection(*k, rise)))
+            .collect();
         let exposed = 0..self.kinds.len();
         exposed
             .map(|i| {
                 let kind = self.kinds[i];
-                let Some(at) = Kind::OPEN.iter().position(|k| *k == kind) else { return 0.0 };
+                let Some(at) = Kind::OPEN.iter().position(|k| *k == kind) else { return [0.0; 2] };
                 let emissivity = match kind {
                     Kind::Top => self.emissivity[0],
                     Kind::Beside => self.emissivity[1],
@@ -189,10 +193,24 @@ impl Skin {
                 let radiates = self.given.is_none()
                     && self.air(kind).is_some()
                     && !(kind == Kind::Top && matches!(self.up, Upward::Film(_)));
-                let rise = last.map_or(20.0, |field| body.on_face(field, i, 0.0)[0]);
-                let hot = (self.ambient_k + rise).max(1.0);
-                convection[at] + if radiates { radiation(emissivity, hot, self.ambient_k) } else { 0.0 }
+                if !radiates {
+                    return convection[at];
+                }
+                let rise = last.map_or(20.0, |field| body.on_face(field, i, outside[i])[0]);
+                let radiated = with_slope(rise, |rise| {
+                    radiation(emissivity, (self.ambient_k + rise).max(1.0), self.ambient_k)
+                });
+                [0, 1].map(|k| convection[at][k] + radiated[k])
             })
             .collect()
     }
+}
+
+/// A film at a rise and the slope of its heat over the rise, by a difference over a thousandth of it.
+fn with_slope(rise: f64, film: impl Fn(f64) -> f64) -> [f64; 2] {
+    const PART: f64 = 1e-3;
+    let own = film(rise);
+    let slope = own + (film(rise * (1.0 + PART)) - own) / PART;
+    // An infinite film holds its face, and no film that air makes falls as steeply as the rise grows.
+    [own, if slope.is_finite() && slope > 0.0 { slope } else { own }]
 }

@@ -1,8 +1,9 @@
 //! One setting solved in space: conductivities, films and temperatures that agree.
 //!
-//! Films and conductivities are taken at the temperatures of the last field and the field solved anew from it, until
-//! the heat that the new films would carry from every face differs from what leaves it by a millionth of all. Heat enters on the active face
-//! itself, between its two cells, which shares it between them by their half conductances.
+//! Films and conductivities are taken at the temperatures of the last field, films with the slope of their heat (Newton's
+//! step, of a face for itself), and the field solved anew from it, until
+//! the heat that the new films would carry from every face differs from what leaves it by a millionth of all. Heat
+//! enters on the active face itself, between its two cells, which shares it between them by their half conductances.
 
 use super::air::{Kind, Skin, Sum};
 use super::fill::{Filled, Warm};
@@ -13,6 +14,7 @@ use crate::problem::Problem;
 use crate::valid::Refusal;
 use facedown_field::conduction::{Body, Capacities, Effort, Field, Medium, NoBody, Side};
 use facedown_field::grid::Grid;
+use rayon::prelude::*;
 
 /// Memory that a case may take, bytes.
 const MEMORY: u64 = 12 << 30;
@@ -25,7 +27,7 @@ const START_K: f64 = 20.0;
 /// A change of temperature that conductivities need not follow, K: silicon loses half a percent for a kelvin.
 const NOTICED_K: f64 = 0.02;
 /// Heat that the films may miss in the end, over the power.
-const SETTLED: f64 = 1e-6;
+const SETTLED: f64 = 5e-7;
 
 /// A column of cells under one place of an active face.
 #[derive(Debug, Clone, Copy)]
@@ -40,24 +42,28 @@ pub(super) struct Spot {
     pub above: Option<(usize, f64)>,
 }
 
-/// A solved case.
+/// A case, laid out and solved.
 pub(super) struct Case<'a> {
+    pub problem: &'a Problem,
     pub parts: Parts<'a>,
     pub body: Body,
     pub field: Field,
     pub spots: Vec<Spot>,
     pub sums: [Sum; 5],
+    medium: Filled,
+    /// Ambient of the field, K.
+    ambient_k: f64,
     /// Box of every cell of the grid, and its conductivity through the plane, x fastest, then y.
     cells: Vec<Option<(u16, f32)>>,
     /// Films of the exposed faces as they settled, W/(m2 K).
     pub films: Vec<f64>,
-    /// Heat capacities of the cells, J/K.
-    pub capacities: Capacities,
     /// Heat that comes in less heat that leaves, over the first.
     pub balance: f64,
     /// Rounds of films and conductivities, and steps of the solver in all of them.
     pub rounds: usize,
     pub steps: usize,
+    /// The field that the conductivities were last taken at; none before they follow any.
+    filled_at: Option<Field>,
 }
 
 impl Spot {
@@ -104,18 +110,18 @@ impl<'a> Case<'a> {
         cut: Cut,
         given: Option<Films>,
     ) -> Result<Case<'a>, Refusal> {
+        let mut case = Case::laid_out(problem, setting, cut)?;
+        case.settle(setting, given)?;
+        Ok(case)
+    }
+
+    /// The boxes of a setting on their grid, with no field yet.
+    fn laid_out(problem: &'a Problem, setting: &'a Setting, cut: Cut) -> Result<Case<'a>, Refusal> {
         let parts = parts(problem, setting);
         let grid = grid(problem, setting, &parts, cut).map_err(|e| Refusal::NoGrid { why: e.to_string() })?;
-        let power: f64 = setting.powers_w.iter().sum();
-        let unsettled = || Refusal::Unsettled { power_w: power };
-        let refuse = |e: NoBody| Refusal::NoGrid { why: e.to_string() };
         let medium = Filled::new(&parts, &grid, setting.pattern, setting.ambient_k + START_K);
-        let mut body = Body::new(grid.clone(), &medium, MEMORY).map_err(refuse)?;
-        let part_of =
-            |medium: &Filled<'_>, cell| medium.slab(cell).map_or(Part::Air, |s| parts.slabs[s].part);
-        let skin = Skin::new(problem, setting, &parts, &body, |cell| part_of(&medium, cell)).with(given);
-        let depends = parts.slabs.iter().any(|s| s.nodes().len() > 1);
-        let mut spots = spots(problem, setting, &parts, &body, &medium);
+        let body = Body::new(grid, &medium, MEMORY).map_err(no_grid)?;
+        let spots = spots(problem, setting, &parts, &body, &medium);
         if let Some(small) = (0..parts.dies.len()).find(|die| !spots.iter().any(|s| s.die == *die)) {
             let why = format!(
                 "die {} is smaller than a cell; leave it out, or solve it alone",
@@ -123,97 +129,154 @@ impl<'a> Case<'a> {
             );
             return Err(Refusal::NoGrid { why });
         }
-        let mut field: Option<Field> = None;
-        let mut filled_at: Option<Field> = None;
-        let (mut steps, mut damped) = (0, 1.0);
-        let mut last_films: Vec<f64> = Vec::new();
-        let (mut before, mut last_residual) = (f64::INFINITY, f64::INFINITY);
-        for round in 0..ROUNDS {
-            let wanted = skin.films(&body, field.as_ref());
-            let missed = match &field {
-                None => f64::INFINITY,
-                Some(field) => {
-                    // What the wanted films would carry from the faces as they are, against what leaves them: face
-                    // by face, because what one face gains another may lose.
-                    let mut apart = 0.0;
-                    for (i, film) in wanted.iter().enumerate() {
-                        let [rise, heat] = body.on_face(field, i, 0.0);
-                        let face = &body.exposed()[i];
-                        apart += if film.is_finite() { (film * face.area * rise - heat).abs() } else { 0.0 };
-                    }
-                    if power > 0.0 { apart / power } else { apart }
+        Ok(Case {
+            problem,
+            field: body.zero(),
+            parts,
+            body,
+            spots,
+            sums: Default::default(),
+            medium,
+            ambient_k: setting.ambient_k,
+            cells: Vec::new(),
+            films: Vec::new(),
+            balance: 0.0,
+            rounds: 0,
+            steps: 0,
+            filled_at: None,
+        })
+    }
+
+    /// Lets films, conductivities and temperatures agree, from the last field where there is one. The setting may have
+    /// other films, powers and temperatures than that of the layout, but must cool the same parts.
+    ///
+    /// # Errors
+    /// As [`Case::solve`]; nothing may then be read off the case before it has settled again, which begins anew.
+    pub fn settle(&mut self, setting: &Setting, given: Option<Films>) -> Result<(), Refusal> {
+        let settled = self.seek(setting, given);
+        if settled.is_err() {
+            self.films.clear();
+            self.field = self.body.zero();
+        }
+        settled
+    }
+
+    fn seek(&mut self, setting: &Setting, given: Option<Films>) -> Result<(), Refusal> {
+        let power: f64 = setting.powers_w.iter().sum();
+        let unsettled = || Refusal::Unsettled { power_w: power };
+        let started = !self.films.is_empty();
+        // Conductivities follow a field of rises, which does not tell another ambient.
+        let mut stale = self.ambient_k != setting.ambient_k;
+        self.ambient_k = setting.ambient_k;
+        let Case { problem, parts, body, spots, medium, films: last_films, filled_at, .. } = self;
+        let medium = &*medium;
+        let part_of = |cell| medium.slab(cell).map_or(Part::Air, |s| parts.slabs[s].part);
+        let skin = Skin::new(problem, setting, parts, body, part_of).with(given);
+        let depends = parts.slabs.iter().any(|s| s.nodes().len() > 1);
+        let mut field = started.then(|| self.field.clone());
+        if started {
+            // The heat may be another one.
+            *spots = match filled_at {
+                Some(known) => {
+                    let warm = Warm { cells: medium, body, field: known, ambient_k: setting.ambient_k };
+                    self::spots(problem, setting, parts, body, &warm)
                 }
+                None => self::spots(problem, setting, parts, body, medium),
             };
-            if !missed.is_finite() && field.is_some() {
-                return Err(unsettled());
+        }
+        let (mut steps, mut damped) = (0, 1.0);
+        let (mut before, mut last_residual) = (f64::INFINITY, f64::INFINITY);
+        let mut outside = vec![0.0; body.exposed().len()];
+        for round in 0..ROUNDS {
+            let wanted = skin.films(body, field.as_ref(), &outside);
+            // What the wanted films would carry from the faces as they are, against what leaves them: face by face,
+            // because what one face gains another may lose.
+            let mut missed = f64::INFINITY;
+            let mut rises = Vec::new();
+            if let Some(field) = &field {
+                missed = 0.0;
+                for (i, [film, _]) in wanted.iter().enumerate() {
+                    let [rise, heat] = body.on_face(field, i, outside[i]);
+                    let face = &body.exposed()[i];
+                    missed += if film.is_finite() { (film * face.area * rise - heat).abs() } else { 0.0 };
+                    rises.push(rise);
+                }
+                missed /= if power > 0.0 { power } else { 1.0 };
+                if !missed.is_finite() {
+                    return Err(unsettled());
+                }
             }
-            if missed < SETTLED && last_residual <= 1e-8 && round > 2 {
+            if missed < SETTLED && last_residual <= RESIDUAL && (started || round > 2) {
                 let field = field.ok_or_else(unsettled)?;
-                let sums = skin.sums(&body, &field);
-                let out: f64 = sums.iter().map(|s| s.heat).sum();
-                let balance = if power > 0.0 { (power - out) / power } else { out };
-                let warm = Warm { cells: &medium, body: &body, field: &field, ambient_k: setting.ambient_k };
-                let cells = cells(&body, &medium, &warm);
-                let capacities = body.capacities(&medium);
-                let films = last_films;
-                return Ok(Case {
-                    films,
-                    capacities,
-                    parts,
-                    body,
-                    field,
-                    spots,
-                    sums,
-                    cells,
-                    balance,
-                    rounds: round,
-                    steps,
-                });
+                *last_films = wanted.iter().map(|w| w[0]).collect();
+                body.set_ground(last_films, None);
+                outside.fill(0.0);
+                self.sums = skin.sums(body, &field, &outside);
+                let out: f64 = self.sums.iter().map(|s| s.heat).sum();
+                self.balance = if power > 0.0 { (power - out) / power } else { out };
+                let warm = Warm { cells: medium, body, field: &field, ambient_k: setting.ambient_k };
+                self.cells = cells(body, medium, &warm);
+                (self.field, self.rounds, self.steps) = (field, round, steps);
+                return Ok(());
             }
             if missed > 0.7 * before {
                 damped = (0.6_f64 * damped).max(0.05);
             }
             before = missed;
-            let films: Vec<f64> = if last_films.is_empty() || damped == 1.0 {
-                wanted
-            } else {
-                let toward = |(a, b): (&f64, &f64)| {
-                    if *a > 0.0 && b.is_finite() { a * (b / a).powf(damped) } else { *b }
+            // Newton's step: heat grows from what it is along its slope, as a steeper film to a warmer outside.
+            let mut grounds = Vec::with_capacity(wanted.len());
+            for (i, [film, slope]) in wanted.iter().enumerate() {
+                let last = last_films.get(i).copied().filter(|_| damped < 1.0);
+                let (ground, beyond) = match (last, rises.get(i)) {
+                    (Some(last), _) if last > 0.0 && film.is_finite() => {
+                        (last * (film / last).powf(damped), 0.0)
+                    }
+                    (None, Some(rise)) if film.is_finite() && *slope > 0.0 => {
+                        (*slope, (slope - film) * rise / slope)
+                    }
+                    _ => (*film, 0.0),
                 };
-                last_films.iter().zip(&wanted).map(toward).collect()
-            };
+                grounds.push(ground);
+                outside[i] = beyond;
+            }
             // Conductivities follow until a field moves less than they would notice.
             if depends && let Some(known) = field.as_ref() {
                 let moved = filled_at.as_ref().map_or(f64::INFINITY, |last| body.apart(known, last));
-                if moved > NOTICED_K {
-                    let warm =
-                        Warm { cells: &medium, body: &body, field: known, ambient_k: setting.ambient_k };
-                    let filling = body.filling(&warm).map_err(refuse)?;
-                    spots = self::spots(problem, setting, &parts, &body, &warm);
-                    body.refill(&filling).map_err(refuse)?;
-                    filled_at = Some(known.clone());
+                if moved > NOTICED_K || stale {
+                    stale = false;
+                    let warm = Warm { cells: medium, body, field: known, ambient_k: setting.ambient_k };
+                    let filling = body.filling(&warm).map_err(no_grid)?;
+                    *spots = self::spots(problem, setting, parts, body, &warm);
+                    body.refill(&filling).map_err(no_grid)?;
+                    *filled_at = Some(known.clone());
                 }
             }
-            body.set_ground(&films, None);
+            body.set_ground(&grounds, None);
             if body.stranded().is_some() {
                 return Err(Refusal::NoWayOut("a part of it reaches nothing that is cooled"));
             }
             let mut load = body.zero();
-            for spot in &spots {
+            for spot in spots.iter() {
                 for (cell, share) in spot.shared() {
                     body.add_at(&mut load, cell, spot.heat * share);
                 }
             }
+            body.add_outside(&mut load, |i| outside[i]);
             // A field of the first rounds need not be better than the films that it is found with.
-            let residual = if round == 0 { 1e-3 } else { (0.02 * missed).clamp(RESIDUAL, 1e-3) };
+            let residual = if round == 0 && !started { 1e-3 } else { (4e-3 * missed).clamp(RESIDUAL, 2e-4) };
             let effort = Effort { residual, ..Effort::default() };
             let solution = body.solve(&load, field.as_ref(), effort).map_err(|_| unsettled())?;
             steps += solution.steps;
             last_residual = solution.residual;
             field = Some(solution.field);
-            last_films = films;
+            *last_films = grounds;
         }
         Err(unsettled())
+    }
+
+    /// Heat capacities of the cells, J/K.
+    pub fn capacities(&self) -> Capacities {
+        self.body.capacities(&self.medium)
     }
 
     fn cell(&self, cell: [usize; 3]) -> Option<(u16, f32)> {
@@ -250,20 +313,19 @@ impl<'a> Case<'a> {
     }
 }
 
-fn cells(body: &Body, boxes: &Filled<'_>, medium: &impl Medium) -> Vec<Option<(u16, f32)>> {
+fn no_grid(e: NoBody) -> Refusal {
+    Refusal::NoGrid { why: e.to_string() }
+}
+
+fn cells(body: &Body, boxes: &Filled, medium: &(impl Medium + Sync)) -> Vec<Option<(u16, f32)>> {
     let [nx, ny, nz] = body.grid().cells();
-    let mut out = Vec::with_capacity(nx * ny * nz);
-    for z in 0..nz {
-        for y in 0..ny {
-            for x in 0..nx {
-                let cell = [x, y, z];
-                out.push(
-                    boxes.slab(cell).zip(medium.conductivity(cell)).map(|(s, k)| (s as u16, k[2] as f32)),
-                );
-            }
-        }
-    }
-    out
+    let plane = |z: usize| {
+        (0..nx * ny).into_par_iter().map(move |i| {
+            let cell = [i % nx, i / nx, z];
+            boxes.slab(cell).zip(medium.conductivity(cell)).map(|(s, k)| (s as u16, k[2] as f32))
+        })
+    };
+    (0..nz).into_par_iter().flat_map(plane).collect()
 }
 
 /// Shares the heat of a die out over its spots: all of it, whatever edges were drawn together. A block that is smaller than

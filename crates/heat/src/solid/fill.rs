@@ -23,8 +23,8 @@ enum Property {
 }
 
 /// The cells of a package at one temperature.
-pub(super) struct Filled<'a> {
-    grid: &'a Grid,
+pub(super) struct Filled {
+    grid: Grid,
     /// Group of boxes of every z.
     group: Vec<usize>,
     /// Box of every column, x fastest, by group.
@@ -39,7 +39,7 @@ pub(super) struct Filled<'a> {
 /// The same cells at the temperatures of a field.
 pub(super) struct Warm<'a> {
     /// The cells.
-    pub cells: &'a Filled<'a>,
+    pub cells: &'a Filled,
     /// The body of the field.
     pub body: &'a Body,
     /// Rises over the ambient.
@@ -48,9 +48,9 @@ pub(super) struct Warm<'a> {
     pub ambient_k: f64,
 }
 
-impl<'a> Filled<'a> {
+impl Filled {
     /// Fills a grid; conductivities at `start_k`.
-    pub fn new(parts: &Parts<'_>, grid: &'a Grid, pattern: Pattern, start_k: f64) -> Filled<'a> {
+    pub fn new(parts: &Parts<'_>, grid: &Grid, pattern: Pattern, start_k: f64) -> Filled {
         let [nx, ny, nz] = grid.cells();
         let mut sets: Vec<Vec<usize>> = Vec::new();
         let mut group = Vec::with_capacity(nz);
@@ -85,7 +85,7 @@ impl<'a> Filled<'a> {
             .collect();
         let properties = parts.slabs.iter().map(|s| property(s, grid, pattern, start_k)).collect();
         let capacities = parts.slabs.iter().map(|s| s.capacity().unwrap_or(0.0)).collect();
-        Filled { grid, group, maps, properties, capacities, start_k }
+        Filled { grid: grid.clone(), group, maps, properties, capacities, start_k }
     }
 
     /// The box that holds a cell.
@@ -96,7 +96,7 @@ impl<'a> Filled<'a> {
     }
 }
 
-impl Filled<'_> {
+impl Filled {
     fn conductivity_at(&self, cell: [usize; 3], temperature: impl Fn() -> f64) -> Option<[f64; 3]> {
         let [plane, through] = match &self.properties[self.slab(cell)?] {
             Property::Even(curve) if curve.len() == 1 => curve[0].1,
@@ -109,7 +109,7 @@ impl Filled<'_> {
     }
 }
 
-impl Medium for Filled<'_> {
+impl Medium for Filled {
     fn conductivity(&self, cell: [usize; 3]) -> Option<[f64; 3]> {
         self.conductivity_at(cell, || self.start_k)
     }

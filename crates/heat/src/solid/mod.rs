@@ -14,12 +14,14 @@ mod outlines;
 pub mod parts;
 mod pitch;
 mod reading;
+mod standing;
 mod transient;
 mod volume;
 
 pub use error::{Estimate, estimate, extrapolated};
 pub use outlines::Outline;
 pub use reading::{Crossing, DieReading, FaceReading, Map, Reading};
+pub use standing::Standing;
 pub use transient::{Heating, TIMES_S, heating, without_capacity};
 pub use volume::{PART_NAMES, Volume};
 

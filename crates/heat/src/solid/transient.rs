@@ -89,7 +89,7 @@ pub fn heating(problem: &Problem, setting: &Setting, fineness: f64) -> Result<Op
     let span = Span { times: TIMES_S, error: ERROR };
     let answer = case
         .body
-        .response(&case.films, &case.capacities, &load, &probes, span)
+        .response(&case.films, &case.capacities(), &load, &probes, span)
         .map_err(|_| Refusal::Unsettled { power_w: power })?;
     let [hot, mean] = [0, 1].map(|i| answer.parts[i].clone());
     Ok(Some(Heating {

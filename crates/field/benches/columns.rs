@@ -109,11 +109,17 @@ fn load(body: &Body, package: &Package) -> Field {
     load
 }
 
-/// Peak memory of this process, bytes (Linux).
-fn peak() -> f64 {
+/// Memory of this process by a name of `/proc/self/status`, bytes (Linux).
+fn memory(name: &str) -> f64 {
     let text = std::fs::read_to_string("/proc/self/status").unwrap_or_default();
-    let line = text.lines().find(|l| l.starts_with("VmHWM")).unwrap_or("");
+    let line = text.lines().find(|l| l.starts_with(name)).unwrap_or("");
     line.split_whitespace().nth(1).and_then(|v| v.parse::<f64>().ok()).unwrap_or(0.0) * 1024.0
+}
+
+/// Forgets the peak of the memory so far (Linux 4.0 and later) and gives what is held now, bytes.
+fn held() -> f64 {
+    let _ = std::fs::write("/proc/self/clear_refs", "5");
+    memory("VmRSS")
 }
 
 /// Bandwidth of `a = b + s c` on all threads, bytes/s (J. D. McCalpin, STREAM, 1995).
@@ -143,7 +149,7 @@ const BYTES_A_STEP: f64 = 208.0;
 
 fn run(case: Case, n: f64, cycle: Cycle, bandwidth: f64, peer: bool) {
     let package = package(case, n);
-    let before = peak();
+    let before = held();
     let t = Instant::now();
     let mut body = Body::new(package.grid.clone(), &package, 20 << 30).unwrap();
     let films: Vec<f64> = body
@@ -165,7 +171,7 @@ fn run(case: Case, n: f64, cycle: Cycle, bandwidth: f64, peer: bool) {
         cells * 1e-6,
         solution.steps,
         cells / (setup + solve) * 1e-6,
-        (peak() - before) / cells,
+        (memory("VmHWM") - before) / cells,
         100.0 * BYTES_A_STEP * cells * solution.steps as f64 / solve / bandwidth,
     );
     if peer {
@@ -187,9 +193,13 @@ fn peers(body: &Body, load: &Field, own: f64) {
     write("right", right.iter().flat_map(|v| v.to_le_bytes()).collect());
     let python = std::env::var("FACEDOWN_PYTHON").unwrap_or_else(|_| "python3".into());
     let script = concat!(env!("CARGO_MANIFEST_DIR"), "/benches/peers.py");
-    let out = Command::new(python).arg(script).arg(&folder).output();
-    let text = out.map(|o| String::from_utf8_lossy(&o.stdout).into_owned()).unwrap_or_default();
-    for line in text.lines() {
+    let told = |command: &mut Command| {
+        let out = command.arg(script).arg(&folder).output();
+        out.map(|o| String::from_utf8_lossy(&o.stdout).into_owned()).unwrap_or_default()
+    };
+    let alone = told(&mut Command::new(&python));
+    let ranks = told(Command::new("mpiexec").args(["-n", "2", &python]));
+    for line in alone.lines().chain(ranks.lines()) {
         let seconds: f64 = line.split('|').nth(3).and_then(|v| v.trim().parse().ok()).unwrap_or(f64::NAN);
         println!("| {line} {:.1} times ours |", seconds / own);
     }

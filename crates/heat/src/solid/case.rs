@@ -317,7 +317,7 @@ fn no_grid(e: NoBody) -> Refusal {
     Refusal::NoGrid { why: e.to_string() }
 }
 
-fn cells(body: &Body, boxes: &Filled, medium: &(impl Medium + Sync)) -> Vec<Option<(u16, f32)>> {
+fn cells(body: &Body, boxes: &Filled, medium: &impl Medium) -> Vec<Option<(u16, f32)>> {
     let [nx, ny, nz] = body.grid().cells();
     let plane = |z: usize| {
         (0..nx * ny).into_par_iter().map(move |i| {

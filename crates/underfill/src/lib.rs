@@ -10,7 +10,8 @@
 //! ([`mod@drop`]); voids are counted in an acoustic micrograph ([`micrograph`]).
 //!
 //! Known limits: fronts are averages over a bump cell; patterns other than lines use one uniform medium; voids by the
-//! race of the bump-free rim are an estimate with its range. A patchy substrate and real reservoirs need a solver.
+//! race of the bump-free rim are an estimate with its range. A patchy substrate and real reservoirs need the solver in
+//! [`front`], which follows the liquid on a grid over the bump map.
 //!
 //! ```
 //! use facedown_underfill::{solve, specimen};
@@ -22,6 +23,7 @@ pub mod cure;
 pub mod drop;
 mod faces;
 pub mod flow;
+pub mod front;
 mod limits;
 pub mod micrograph;
 mod nearest;

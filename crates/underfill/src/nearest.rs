@@ -75,10 +75,18 @@ impl<'a> Squares<'a> {
     }
 }
 
+/// Distance from every place to the nearest other one; infinite for one place alone.
+pub(crate) fn each(places: &[[f64; 2]]) -> Vec<f64> {
+    if places.is_empty() {
+        return Vec::new();
+    }
+    let squares = Squares::of(places);
+    (0..places.len()).map(|i| squares.nearest(i)).collect()
+}
+
 /// Median over the places of the distance to the nearest other one; infinite for one place alone.
 pub(crate) fn median_nearest(places: &[[f64; 2]]) -> f64 {
-    let squares = Squares::of(places);
-    let mut nearest: Vec<f64> = (0..places.len()).map(|i| squares.nearest(i)).collect();
+    let mut nearest = each(places);
     nearest.sort_by(f64::total_cmp);
     nearest.get(nearest.len() / 2).copied().unwrap_or(f64::INFINITY)
 }

@@ -6,6 +6,7 @@
 mod amounts;
 mod drops;
 mod flow;
+mod front;
 mod pictures;
 mod resistance;
 mod wetting;
@@ -22,6 +23,7 @@ pub fn checks() -> Vec<Check> {
     drops::rows(&mut table);
     pictures::rows(&mut table);
     flow::rows(&mut table);
+    front::rows(&mut table);
     resistance::rows(&mut table);
     amounts::rows(&mut table);
     table.rows()
@@ -35,6 +37,6 @@ mod tests {
         let faults = facedown_evidence::published::faults(&rows, "underfill-");
         assert!(faults.is_empty(), "{faults:#?}");
         // A method that gives nothing leaves its row out.
-        assert_eq!(rows.len(), 150);
+        assert_eq!(rows.len(), 157);
     }
 }

@@ -1,0 +1,175 @@
+//! What a cell of the grid resists and draws, from the gap, the bumps and the angles in it.
+//!
+//! [`CellLaw`] is the one place where permeability and driving pressure of a cell are asked for. Today the closed forms of
+//! [`crate::flow`] answer ([`ClosedForms`]); tables of solved unit cells can take their place.
+//!
+//! Every bump owns a box of its lattice, as wide as the distance to its nearest neighbour. The boxes of an even array tile it,
+//! so that its density is even and ends half a pitch beyond the outer row; where bumps are missing, the gap is bare. The density
+//! in a cell is the share of the boxes in it, and the cell is one of an array with that density. Angles enter by the mean
+//! of their cosines over the cell, as energies add up (A. B. D. Cassie, Discuss. Faraday Soc. 3 (1948) 11).
+
+use super::Refusal;
+use super::grid::Grid;
+use super::problem::{Bumps, Problem};
+use crate::flow::Medium;
+use crate::flow::permeability::Cell;
+use crate::flow::plates::Gap;
+use crate::flow::pressure::Bump;
+use crate::nearest;
+use crate::problem::{BumpShape, Lattice};
+
+/// What is in a cell.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Local {
+    /// Gap, m.
+    pub gap_m: f64,
+    /// Bumps in an area, 1/m2.
+    pub density_per_m2: f64,
+    /// Mean cosine of the contact angle on die, substrate and bumps.
+    pub cosines: [f64; 3],
+}
+
+/// Permeability, free share and driving pressure of a cell.
+pub trait CellLaw: Sync {
+    /// The medium; nothing where the bumps cannot span the gap.
+    fn medium(&self, local: Local) -> Option<Medium>;
+}
+
+/// The closed forms of [`crate::flow`].
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ClosedForms {
+    /// Surface tension, N/m.
+    pub tension_n_m: f64,
+    /// Largest diameter of the bumps (m), shape and arrangement; none for a bare gap.
+    pub bump: Option<(f64, BumpShape, Lattice)>,
+}
+
+/// Bumps are not taken nearer to each other than this times their diameter.
+const NEAREST: f64 = 1.02;
+
+impl ClosedForms {
+    /// Of a problem.
+    pub fn of(problem: &Problem) -> ClosedForms {
+        let bump = problem.bumps.as_ref().map(|b| (b.diameter_m, b.shape, b.lattice));
+        ClosedForms { tension_n_m: problem.tension_n_m, bump }
+    }
+}
+
+impl CellLaw for ClosedForms {
+    fn medium(&self, local: Local) -> Option<Medium> {
+        let angle = |k: usize| local.cosines[k].clamp(-1.0, 1.0).acos();
+        let gap = Gap { gap_m: local.gap_m, tension_n_m: self.tension_n_m, angles_rad: [angle(0), angle(1)] };
+        let Some((diameter_m, shape, lattice)) =
+            self.bump.filter(|b| local.density_per_m2 * b.0 * b.0 > 1e-9)
+        else {
+            let permeability_m2 = local.gap_m * local.gap_m / 12.0;
+            return Some(Medium { permeability_m2, free: 1.0, pressure_pa: gap.pressure() });
+        };
+        let pitch_m = (1.0 / (local.density_per_m2 * lattice.cell_share())).sqrt().max(NEAREST * diameter_m);
+        let bump = Bump { cell: Cell { lattice, pitch_m, diameter_m, gap_m: local.gap_m }, shape };
+        let free = 1.0 - bump.volume()? / (bump.cell.area() * local.gap_m);
+        let permeability_m2 = bump.equal_cylinder()?.permeability();
+        Some(Medium { permeability_m2, free, pressure_pa: bump.mean_pressure(gap, angle(2))? })
+    }
+}
+
+/// Bumps in an area (1/m2) in every cell.
+fn densities(bumps: &Bumps, grid: &Grid, size: [f64; 2], aligned: bool) -> Vec<f64> {
+    let mut number = vec![u32::MAX; grid.count[0] * grid.count[1]];
+    for (cell, [i, j]) in grid.position.iter().enumerate() {
+        number[j * grid.count[0] + i] = cell as u32;
+    }
+    let mut density = vec![0.0; grid.area.len()];
+    let whole = grid.step[0] * grid.step[1];
+    let origin = grid.place(0.0, 0.0);
+    let (ex, ey) = (grid.place(1.0, 0.0), grid.place(0.0, 1.0));
+    for (place, pitch) in bumps.places_m.iter().zip(nearest::each(&bumps.places_m)) {
+        let half = [0.5 * pitch.min(size[0]), 0.5 * (pitch * bumps.lattice.cell_share()).min(size[1])];
+        let low = [0, 1].map(|k| (place[k] - half[k]).max(0.0));
+        let high = [0, 1].map(|k| (place[k] + half[k]).min(size[k]));
+        let share = ((high[0] - low[0]) * (high[1] - low[1])).recip();
+        // The columns and rows that the box may touch.
+        let to_grid = |p: [f64; 2]| {
+            let d = [p[0] - origin[0], p[1] - origin[1]];
+            [ex, ey].map(|e| {
+                let axis = [e[0] - origin[0], e[1] - origin[1]];
+                (d[0] * axis[0] + d[1] * axis[1]) / (axis[0] * axis[0] + axis[1] * axis[1])
+            })
+        };
+        let corners = [low, [high[0], low[1]], high, [low[0], high[1]]].map(to_grid);
+        let range = |k: usize| {
+            let (a, b) =
+                corners.iter().fold((f64::INFINITY, 0.0_f64), |(a, b), c| (a.min(c[k]), b.max(c[k])));
+            (a.max(0.0) as usize)..((b.ceil() as usize).min(grid.count[k]))
+        };
+        for j in range(1) {
+            for i in range(0) {
+                let cell = number[j * grid.count[0] + i] as usize;
+                if cell >= density.len() {
+                    continue;
+                }
+                let covered = if aligned {
+                    let (a, b) = (grid.place(i as f64, j as f64), grid.place(i as f64 + 1.0, j as f64 + 1.0));
+                    let along = |k: usize| (high[k].min(b[k]) - low[k].max(a[k])).max(0.0);
+                    along(0) * along(1) / whole
+                } else {
+                    let samples = grid.samples([i, j], size);
+                    let inside =
+                        samples.iter().filter(|p| (0..2).all(|k| p[k] >= low[k] && p[k] < high[k])).count();
+                    inside as f64 / samples.len().max(1) as f64
+                };
+                density[cell] += covered * share;
+            }
+        }
+    }
+    density
+}
+
+/// The medium and the gap (m) of every cell.
+///
+/// # Errors
+/// [`Refusal::LowSphere`] where a bump cannot span the gap, [`Refusal::NotPhysical`] where a law gives no sound number.
+pub(super) fn media(
+    problem: &Problem,
+    law: &dyn CellLaw,
+    grid: &Grid,
+) -> Result<Vec<(Medium, f64)>, Refusal> {
+    let size = problem.size_m;
+    let aligned = problem.resolution.turned_rad == 0.0;
+    let density = problem
+        .bumps
+        .as_ref()
+        .map_or_else(|| vec![0.0; grid.area.len()], |b| densities(b, grid, size, aligned));
+    let faces = [&problem.angle_die_rad, &problem.angle_substrate_rad, &problem.angle_bump_rad];
+    (0..grid.area.len())
+        .map(|cell| {
+            let mut samples = Vec::new();
+            if problem.gap_m.uniform().is_none() || faces.iter().any(|f| f.uniform().is_none()) {
+                samples = grid.samples(grid.position[cell], size);
+            }
+            if samples.is_empty() {
+                samples.push(grid.centre[cell]);
+            }
+            let mean = |value: &dyn Fn([f64; 2]) -> f64| {
+                samples.iter().map(|p| value(*p)).sum::<f64>() / samples.len() as f64
+            };
+            let gap_m = problem.gap_m.uniform().unwrap_or_else(|| mean(&|p| problem.gap_m.at(p)));
+            let cosines = faces.map(|f| f.uniform().map_or_else(|| mean(&|p| f.at(p).cos()), f64::cos));
+            let local = Local { gap_m, density_per_m2: density[cell], cosines };
+            let medium = law.medium(local).ok_or_else(|| Refusal::LowSphere {
+                diameter_um: 1e6 * problem.bumps.as_ref().map_or(0.0, |b| b.diameter_m),
+                gap_um: 1e6 * gap_m,
+                place_mm: grid.centre[cell].map(|v| 1e3 * v),
+            })?;
+            for (what, value, allowed) in [
+                ("the permeability of a cell, in m2,", medium.permeability_m2, "above zero"),
+                ("the free share of a cell", medium.free, "above zero"),
+            ] {
+                if !(value > 0.0 && value.is_finite()) {
+                    return Err(Refusal::NotPhysical { what: what.into(), value, allowed });
+                }
+            }
+            Ok((medium, gap_m))
+        })
+        .collect()
+}

@@ -299,7 +299,6 @@ impl Step<'_> {
             *d += hold;
             *r += hold * p;
         }
-        rows.rest = rest;
     }
 
     /// Takes the step.
@@ -645,5 +644,4 @@ struct Rows {
     row: Vec<u32>,
     pocket: Vec<Option<u32>>,
     stretch: Vec<Option<u32>>,
-    rest: Vec<f64>,
 }

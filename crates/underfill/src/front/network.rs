@@ -63,7 +63,7 @@ impl Network {
         let size = problem.size_m;
         let cell_m = cell_size(problem);
         let cells = size[0] * size[1] / (cell_m * cell_m);
-        if !(cells <= MOST) {
+        if cells.is_nan() || cells > MOST {
             return Err(Refusal::TooFine { cells });
         }
         let open = |p: [f64; 2]| !problem.blocked.iter().any(|b| b.holds(p));

@@ -164,7 +164,7 @@ impl System {
             p.iter_mut().zip(&z).for_each(|(p, z)| *p = z + turn * *p);
             self.times(&p, &mut q);
             let energy: f64 = p.iter().zip(&q).map(|(a, b)| a * b).sum();
-            if !(energy > 0.0) {
+            if energy.is_nan() || energy <= 0.0 {
                 return Err(NoConvergence::Singular);
             }
             let length = rho / energy;

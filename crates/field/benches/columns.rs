@@ -200,7 +200,7 @@ fn peers(body: &Body, load: &Field, own: f64) {
     let alone = told(&mut Command::new(&python));
     let ranks = told(Command::new("mpiexec").args(["-n", "2", &python]));
     for line in alone.lines().chain(ranks.lines()) {
-        let seconds: f64 = line.split('|').nth(3).and_then(|v| v.trim().parse().ok()).unwrap_or(f64::NAN);
+        let seconds: f64 = line.split('|').nth(2).and_then(|v| v.trim().parse().ok()).unwrap_or(f64::NAN);
         println!("| {line} {:.1} times ours |", seconds / own);
     }
     let _ = std::fs::remove_dir_all(&folder);
@@ -230,7 +230,7 @@ fn main() {
         Case { name: "absent 10 %", absent: 0.1, ..PLAIN },
         Case { name: "absent 10 %, grading 30", absent: 0.1, grading: 30.0, ..PLAIN },
     ];
-    for cycle in [Cycle::Plain, Cycle::Nested] {
+    for cycle in [Cycle::Plain, Cycle::Nested, Cycle::AsNeeded] {
         for case in hard {
             run(case, 1.0, cycle, bandwidth, false);
         }

@@ -368,6 +368,7 @@ fn steps_do_not_grow_with_thin_layers_contrast_grading_and_slots() {
         Lidded { slot: true, ..PLAIN },
         Lidded { slot: true, grading: 30.0, ..PLAIN },
         Lidded { patches: 400.0, ..PLAIN },
+        Lidded { patches: 22_500.0, ..PLAIN },
         Lidded { absent: 0.1, ..PLAIN },
     ];
     for grading in [1.0, 30.0] {
@@ -378,6 +379,8 @@ fn steps_do_not_grow_with_thin_layers_contrast_grading_and_slots() {
     for case in cases {
         let nested = steps(case, Cycle::Nested);
         assert!(nested <= 20, "{case:?}: {nested}");
+        let needed = steps(case, Cycle::AsNeeded);
+        assert!(needed <= 20, "{case:?}: {needed} as needed");
         // Layers and grading alone ask for no nested cycle.
         if case == (Lidded { grading: case.grading, layer_m: case.layer_m, layer_k: case.layer_k, ..PLAIN }) {
             let plain = steps(case, Cycle::Plain);

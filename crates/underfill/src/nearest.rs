@@ -52,8 +52,8 @@ impl<'a> Squares<'a> {
         let [x, y] = self.home(&own);
         let mut best = f64::INFINITY;
         for ring in 0..=self.count[0].max(self.count[1]) {
-            // What lies beyond the rings so far is farther than their width.
-            if ring > 0 && best <= (ring - 1) as f64 * self.side {
+            // What lies beyond the rings so far is farther than their width; a hair less, as places are rounded.
+            if ring > 0 && best <= (ring - 1) as f64 * self.side * (1.0 - 1e-12) {
                 break;
             }
             let xs = x.saturating_sub(ring)..=(x + ring).min(self.count[0] - 1);

@@ -150,18 +150,10 @@ pub(super) fn product<T: Real>(
     let mut energy = 0.0;
     for (colour, image) in image.iter_mut().enumerate() {
         energy += rows(strips, colour, image, &|y, sheet| {
-            wide(|| product_row(strips, couplings, [colour, y], field, sheet))
+            product_row(strips, couplings, [colour, y], field, sheet)
         });
     }
     energy
-}
-
-/// Runs a kernel with the widest registers that the processor has. Sums keep their order, so that every width gives the
-/// same bits; the kernels are memory-bound with four lanes of single precision by a factor of about two only (see
-/// `docs/benchmarks.md`).
-#[inline(always)]
-pub(super) fn wide<R>(kernel: impl FnOnce() -> R) -> R {
-    pulp::Arch::new().dispatch(kernel)
 }
 
 #[inline(always)]

@@ -5,7 +5,7 @@
 //! one, the coarser level is solved by up to two steps of conjugate gradients with the cycle below it as
 //! preconditioner (Y. Notay, P. S. Vassilevski, Numer. Linear Algebra Appl. 15 (2008) 473), on those levels only whose
 //! cells fell to a third since the last of them: it keeps the pace where conductivities are in patches, for about
-//! twice the work.
+//! twice the work. The usual effort begins with the plain cycle and goes over to the nested one where it is slow.
 
 use super::coarsen::{Merging, coarser, recouple, sum_ground};
 use super::couplings::{Couplings, Pair, inner, product, zeros};
@@ -18,6 +18,8 @@ pub enum Cycle {
     Plain,
     /// Coarser levels by two steps of conjugate gradients.
     Nested,
+    /// Plain, and nested from where the plain one turns out to be slow.
+    AsNeeded,
 }
 
 /// All levels.

@@ -4,7 +4,7 @@
 //! what each cell sends elsewhere than up, added like conductances in series and side by side (`s' = e + g s / (s +
 //! g)`), never as a difference of large numbers: a layer of a micrometre is as harmless as one of a millimetre.
 
-use super::couplings::{Couplings, Pair, add_lateral, lateral_sum, wide, zeros};
+use super::couplings::{Couplings, Pair, add_lateral, lateral_sum, zeros};
 use super::strips::{Beside, Strips, rows, rows_of_two};
 
 /// A level.
@@ -67,7 +67,7 @@ impl Level {
     pub fn relax(&self, colour: usize, x: &mut [f32], other: Option<&[f32]>, right: &[f32]) {
         let strips = &self.strips;
         rows(strips, colour, x, &|y, sheet| {
-            wide(|| self.relax_row(colour, y, sheet, other, right));
+            self.relax_row(colour, y, sheet, other, right);
             0.0
         });
     }

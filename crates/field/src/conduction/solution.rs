@@ -29,7 +29,7 @@ pub struct Effort {
 
 impl Default for Effort {
     fn default() -> Self {
-        Effort { residual: 1e-8, steps: 200, cycle: Cycle::Plain }
+        Effort { residual: 1e-8, steps: 200, cycle: Cycle::AsNeeded }
     }
 }
 
@@ -170,7 +170,8 @@ impl Body {
         }
         let level = self.finest();
         let (strips, couplings) = (&level.strips, &level.couplings);
-        let mut rooms = self.hierarchy.rooms(effort.cycle);
+        let mut cycle = if effort.cycle == Cycle::AsNeeded { Cycle::Plain } else { effort.cycle };
+        let mut rooms = self.hierarchy.rooms(cycle);
         let whole = inner(strips, &load.values, &load.values).sqrt();
         if whole == 0.0 {
             // No residual is small against nothing.
@@ -191,6 +192,7 @@ impl Body {
         }
         let mut direction: Pair<f64> = zeros(strips);
         let mut energy = 0.0;
+        let mut slowly: Vec<f64> = Vec::new();
         for steps in 0..=effort.steps {
             let left = inner(strips, &rest, &rest).sqrt();
             if !left.is_finite() {
@@ -198,6 +200,11 @@ impl Body {
             }
             if left <= effort.residual * whole {
                 return Ok(Solution { field: Field { values: x }, steps, residual: left / whole });
+            }
+            slowly.push(left);
+            if effort.cycle == Cycle::AsNeeded && cycle == Cycle::Plain && is_slow(&slowly) {
+                cycle = Cycle::Nested;
+                rooms = self.hierarchy.rooms(cycle);
             }
             // The cycle runs in single precision, whose range a residual near its goal could leave.
             let scale = 1.0 / left;
@@ -243,6 +250,18 @@ impl Body {
         }
         Err(NoConvergence::TooSlow)
     }
+}
+
+/// Steps over which the pace of a cycle is taken.
+const WATCHED: usize = 4;
+/// A residual that falls by less than this a step is slow: the nested cycle costs about twice the plain one, and falls
+/// by about a sixth of what it has whatever lies in the cells.
+const SLOW: f64 = 0.4;
+
+/// Whether the last residuals fell slowly.
+fn is_slow(residuals: &[f64]) -> bool {
+    let Some(before) = residuals.len().checked_sub(1 + WATCHED) else { return false };
+    residuals[residuals.len() - 1] > residuals[before] * SLOW.powi(WATCHED as i32)
 }
 
 fn subtract(from: &mut Pair<f64>, what: &Pair<f64>) {

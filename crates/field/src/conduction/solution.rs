@@ -253,7 +253,7 @@ impl Body {
 }
 
 /// Steps over which the pace of a cycle is taken.
-const WATCHED: usize = 4;
+const WATCHED: usize = 3;
 /// A residual that falls by less than this a step is slow: the nested cycle costs about twice the plain one, and falls
 /// by about a sixth of what it has whatever lies in the cells.
 const SLOW: f64 = 0.4;

@@ -26,9 +26,12 @@ pub const HUMIDITY: [Humidity; 2] = [
     Humidity { name: "O. Hallberg and D. S. Peck 1991", exponent: 3.0, activation_ev: 0.9 },
 ];
 
+/// Relative humidities between which the constants were fitted, about (from memory).
+pub const HUMIDITY_RANGE: [f64; 2] = [0.2, 0.9];
+
 impl Humidity {
     /// How many times faster it goes at (K, relative humidity 0 to 1) `test` than at `use_`. Both humidities must be
-    /// above zero; validity about 20 to 90 %.
+    /// above zero; outside [`HUMIDITY_RANGE`] it is an extrapolation.
     pub fn factor(&self, use_: (f64, f64), test: (f64, f64)) -> f64 {
         (test.1 / use_.1).powf(self.exponent) * arrhenius(self.activation_ev, use_.0, test.0)
     }

@@ -26,6 +26,18 @@ const LIFE_BASIS: &str = "time in service to the allowed failed share of package
 /// Added where the expansion of what lies above the joints is known between limits only.
 const LIMITS_BASIS: &str = "; and over the limits of the expansion above the joints";
 
+/// What is added to a basis where that is so.
+fn limits_basis(f: &Fatigue) -> String {
+    match &f.taken {
+        Some(limit) => format!(
+            "{LIMITS_BASIS}; the value is that of the worse limit ({limit}), because between the limits lies the expansion of \
+             the other part, where the mismatch vanishes"
+        ),
+        None if f.limits.is_empty() => String::new(),
+        None => LIMITS_BASIS.to_owned(),
+    }
+}
+
 fn spread(name: &str, value: Spread, unit: &str, basis: &str) -> Figure {
     Figure::hand(name, value.value, unit, basis).between(value.low, value.high)
 }
@@ -92,10 +104,7 @@ pub(crate) fn fatigue(
         let [strain, count, life] = names;
         let filled = attachment.as_ref().is_some_and(|a| a.underfill.is_some());
         let basis = if filled { FILLED_BASIS } else { STRAIN_BASIS };
-        let over = |basis: &str| match f.limits.is_empty() {
-            true => basis.to_owned(),
-            false => format!("{basis}{LIMITS_BASIS}"),
-        };
+        let over = |basis: &str| format!("{basis}{}", limits_basis(f));
         outcome.figures.push(match f.limits.is_empty() {
             true => Figure::hand(strain, f.strain_range.value, "", basis),
             false => spread(strain, f.strain_range, "", &over(basis)),
@@ -115,11 +124,18 @@ pub(crate) fn fatigue(
             };
             let each: Vec<String> =
                 f.limits.iter().map(|(name, life)| format!("{} {name}", years(*life))).collect();
+            let value = significant(f.array.scale * to_failed / YEAR_S);
+            let counts = match &f.taken {
+                Some(limit) => format!(
+                    "Between them the expansion passes that of the other part and the joints would live longer than at \
+                     either, which nobody can count on: {limit} counts, {value} years"
+                ),
+                None => format!("By the expansion taken between them the value is {value} years"),
+            };
             outcome.notes.push(format!(
-                "What lies above the {joints} is known between limits: they live {}. By the expansion taken between them the \
-                 value is {} years; the figures of the {joints} span all of this.",
-                each.join(", and "),
-                significant(f.array.scale * to_failed / YEAR_S)
+                "What lies above the {joints} is known between limits: they live {}. {counts}; the figures of the {joints} \
+                 span all of this.",
+                each.join(", and ")
             ));
         }
         for name in names {

@@ -51,5 +51,5 @@ pub mod weibull_fit;
 
 pub use outcome::Outcome;
 pub use problem::Problem;
-pub use solve::solve;
+pub use solve::{solve, values};
 pub use valid::{Refusal, solidus};

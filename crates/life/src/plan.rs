@@ -245,6 +245,7 @@ fn chamber(problem: &Problem, chamber: &Chamber, needed: Option<Vec<Needed>>, co
         let (low, high) = (low / 3600.0, high / 3600.0);
         amount = amount.max(high.ceil());
         whys.push(format!("the mission stands for {low:.0} to {high:.0} h by the published constants"));
+        whys.extend(chamber.humidity.and_then(|_| storage::beyond_fit(&problem.mission)));
     } else {
         whys.push("the mission names no such surroundings".into());
     }

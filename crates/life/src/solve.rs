@@ -1,6 +1,6 @@
 //! From a problem to its outcome: the cycles of the mission, fatigue of bumps and balls, life under current, the plan.
 
-use crate::fatigue::{Fatigue, dwell, fatigue, ramp};
+use crate::fatigue::{Beside, Fatigue, dwell, fatigue, ramp};
 use crate::judge;
 use crate::outcome::Outcome;
 use crate::problem::{Attachment, Cycle, History, Problem};
@@ -14,6 +14,19 @@ use crate::{carried, shown};
 /// [`Refusal`] when the input is not finite or not physical, when a cycle melts a joint, or when the qualification names no
 /// condition of the standard.
 pub fn solve(problem: &Problem) -> Result<Outcome, Refusal> {
+    with(problem, Beside::All)
+}
+
+/// The same where only values count, for derivatives: models that stand beside the one that a value comes from are not run,
+/// so that ranges are narrower than they are and the outcome holds no loops.
+///
+/// # Errors
+/// As [`solve`].
+pub fn values(problem: &Problem) -> Result<Outcome, Refusal> {
+    with(problem, Beside::None)
+}
+
+fn with(problem: &Problem, beside: Beside) -> Result<Outcome, Refusal> {
     check(problem)?;
     let mission = &problem.mission;
     let mut cycles = mission.cycles.clone();
@@ -23,7 +36,7 @@ pub fn solve(problem: &Problem) -> Result<Outcome, Refusal> {
     let tired = |joints, attachment: &Option<Attachment>| -> Result<Option<Fatigue>, Refusal> {
         let Some(a) = attachment else { return Ok(None) };
         solid(joints, a.alloy, &cycles)?;
-        Ok(fatigue(a, &cycles, mission))
+        Ok(fatigue(a, &cycles, mission, beside))
     };
     let bumps = tired("bumps", &problem.bumps)?;
     let balls = tired("balls", &problem.balls)?;

@@ -4,7 +4,7 @@
 //! While the part is on, its surroundings are warmer and therefore drier at the same vapour pressure. Activation energies
 //! differ from mechanism to mechanism: every set is run and the longest test counts.
 
-use crate::acceleration::{HUMIDITY, arrhenius};
+use crate::acceleration::{HUMIDITY, HUMIDITY_RANGE, arrhenius};
 use crate::problem::Mission;
 
 /// A test chamber.
@@ -133,6 +133,31 @@ pub fn humid(mission: &Mission, chamber: &Chamber) -> Option<Vec<Needed>> {
     Some(HUMIDITY.iter().map(|set| Needed { set: set.name, time: needed(set) }).collect())
 }
 
+/// Relative humidities of the service that lie outside those that the constants were fitted in, as a clause; nothing
+/// where none does, or where the mission has no ambient temperature and humidity.
+pub fn beyond_fit(mission: &Mission) -> Option<String> {
+    let (ambient, humidity) = (mission.ambient_temperature?, mission.ambient_humidity?);
+    let [least, most] = HUMIDITY_RANGE;
+    let states = states(mission)?.into_iter().zip(["on", "off"]);
+    let clauses: Vec<String> = states
+        .filter(|((time, _), _)| *time > 0.0 && humidity > 0.0)
+        .map(|((_, at), power)| (humidity_at(humidity, ambient, at).min(1.0), power))
+        .filter(|(beside, _)| *beside < least || *beside > most)
+        .map(|(beside, power)| {
+            format!("{:.1} % relative humidity beside the part with power {power}", 100.0 * beside)
+        })
+        .collect();
+    (!clauses.is_empty()).then(|| {
+        format!(
+            "{} lies outside the {:.0} to {:.0} % that the constants were fitted in (from memory), so that their law is \
+             stretched",
+            clauses.join(" and "),
+            100.0 * least,
+            100.0 * most
+        )
+    })
+}
+
 /// Shortest and longest of several times, s; nothing for none.
 pub fn span(needed: &[Needed]) -> Option<(f64, f64)> {
     let low = needed.iter().map(|n| n.time).min_by(f64::total_cmp)?;
@@ -185,6 +210,11 @@ mod tests {
         assert_eq!(humid(&mission(), &STORAGE), None);
         let unknown = Mission { ambient_temperature: None, powered_temperature: None, ..mission() };
         assert_eq!(dry(&unknown, 423.15), None);
+        // At 85 degC air of 30 degC and 60 % has some 4 %; only a state that lasts counts.
+        let beyond = beyond_fit(&mission()).unwrap();
+        assert!(beyond.starts_with("4.3 % relative humidity beside the part with power on"), "{beyond}");
+        assert!(!beyond.contains("power off"), "{beyond}");
+        assert_eq!(beyond_fit(&Mission { powered: 0.0, ..mission() }), None);
         let dry_air = humid(&Mission { ambient_humidity: Some(0.0), ..mission() }, &DAMP_HEAT).unwrap();
         assert!(dry_air.iter().all(|n| n.time == 0.0));
         assert_eq!(span(&[]), None);

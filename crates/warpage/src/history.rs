@@ -4,7 +4,8 @@
 //! interval of temperature the parts that are one take the mean modulus and the integral of the expansion. While
 //! nothing is joined or loosened the way back is the same, so a stage is known by one path over temperature.
 
-use crate::plates::{self, Series};
+use crate::neighbour::{Start, Trace, Way};
+use crate::plates::{self, Bent};
 use crate::problem::{CoverKind, Plate, Problem, Resolution};
 use crate::property::Elastic;
 use crate::section::{Section, stacked};
@@ -19,6 +20,7 @@ pub(crate) const DIE_SIDE: usize = 9;
 pub(crate) const LINE: usize = 41;
 
 /// Where the package is read, and where each reading lies in the list of all.
+#[derive(Clone, PartialEq)]
 pub(crate) struct Layout {
     /// Heights of the substrate: body, ball field, three lines, dies.
     pub body: Vec<[f64; 2]>,
@@ -149,8 +151,7 @@ impl Layout {
     }
 
     /// What one interval adds.
-    fn read(&self, made: Made, stack: &Stack, series: &mut Series) -> Result<Reading, NoConvergence> {
-        let bent = series.solve(&stack.assembly)?;
+    pub fn read(&self, made: Made, stack: &Stack, bent: &Bent) -> Reading {
         let middle = bent.deflection(0, [0.0; 2]);
         let heights = |places: &[[f64; 2]]| {
             places.iter().map(|&p| bent.deflection(0, p) - middle).collect::<Vec<f64>>()
@@ -201,20 +202,20 @@ impl Layout {
             let (pair, half) = (seat.pair(), seat.half_diagonal());
             SeatReading { shear: pair.shear(half, half), peel: pair.peel(half, half) }
         });
-        Ok(Reading {
+        Reading {
             body: heights(&self.body),
             balls: heights(&self.balls),
             lines: heights(&self.lines),
             dies: dies.collect(),
             seats: seats.collect(),
-        })
+        }
     }
 }
 
 /// Readings over temperature from the first of them, while the same parts are one.
 pub(crate) struct Path {
     at: Vec<(f64, Reading)>,
-    series: Series,
+    way: Way,
 }
 
 /// Temperatures that must be met, sorted, with steps between them no longer than an interval, K.
@@ -239,17 +240,23 @@ fn unsolved(at: f64) -> impl Fn(NoConvergence) -> Refusal {
 
 impl Path {
     /// The path through all wanted temperatures.
-    fn of(problem: &Problem, layout: &Layout, made: Made, wanted: Vec<f64>) -> Result<Path, Refusal> {
+    fn of(
+        problem: &Problem,
+        layout: &Layout,
+        made: Made,
+        wanted: Vec<f64>,
+        from: &Start<'_>,
+    ) -> Result<Path, Refusal> {
         let ladder = ladder(wanted, problem.resolution.interval_k);
-        let mut series = Series::new(problem.resolution.rest);
+        let mut way = Way::new(made, problem.resolution.rest);
         let mut at = vec![(ladder[0], layout.flat())];
         for w in ladder.windows(2) {
-            let stack = stack(problem, made, Cause::Heat(w[0], w[1]));
-            let added = layout.read(made, &stack, &mut series).map_err(unsolved(w[1]))?;
+            let stack = way.stack(problem, Cause::Heat(w[0], w[1]), from);
+            let added = way.step(layout, stack, from).map_err(unsolved(w[1]))?;
             let sum = at[at.len() - 1].1.clone();
             at.push((w[1], sum.plus(&added, 1.0)));
         }
-        Ok(Path { at, series })
+        Ok(Path { at, way })
     }
 
     /// What going from one temperature to another adds; both were wanted.
@@ -294,11 +301,13 @@ pub(crate) struct History<'a> {
     covered: Option<Path>,
     /// Temperatures at which the finished package is known, K.
     pub temperatures: Vec<f64>,
+    /// Whether nothing was known of a package like it.
+    anew: bool,
 }
 
 impl<'a> History<'a> {
     /// Runs the way of a problem.
-    pub fn run(problem: &'a Problem) -> Result<History<'a>, Refusal> {
+    pub fn run(problem: &'a Problem, from: &Start<'_>) -> Result<History<'a>, Refusal> {
         let p = &problem.process;
         let layout = Layout::new(problem);
         let filled = problem.has_underfill();
@@ -318,7 +327,7 @@ impl<'a> History<'a> {
             wanted.extend(&temperatures);
         }
         let before_cover = || -> Result<_, Refusal> {
-            let joined = Path::of(problem, &layout, Made::Joined, wanted)?;
+            let joined = Path::of(problem, &layout, Made::Joined, wanted, from)?;
             if !filled {
                 return Ok((joined, None, layout.flat()));
             }
@@ -328,27 +337,45 @@ impl<'a> History<'a> {
             } else {
                 wanted.extend(&temperatures);
             }
-            let mut path = Path::of(problem, &layout, Made::Filled, wanted)?;
-            let stack = stack(problem, Made::Filled, Cause::Shrinkage(p.underfill_cure_k));
-            let added = layout.read(Made::Filled, &stack, &mut path.series);
+            let mut path = Path::of(problem, &layout, Made::Filled, wanted, from)?;
+            let stack = path.way.stack(problem, Cause::Shrinkage(p.underfill_cure_k), from);
+            let added = path.way.step(&layout, stack, from);
             Ok((joined, Some(path), added.map_err(unsolved(p.underfill_cure_k))?))
         };
         let with_cover = || {
             let mut wanted = temperatures.clone();
             wanted.push(p.cover_cure_k);
-            Path::of(problem, &layout, Made::Covered, wanted)
+            Path::of(problem, &layout, Made::Covered, wanted, from)
         };
         // Both know nothing of each other.
         let (before, with) = rayon::join(before_cover, || covered.then(with_cover).transpose());
         let (joined, path, shrinkage) = before?;
         let cover = with?;
-        Ok(History { problem, layout, joined, filled: path, shrinkage, covered: cover, temperatures })
+        Ok(History {
+            problem,
+            layout,
+            joined,
+            filled: path,
+            shrinkage,
+            covered: cover,
+            temperatures,
+            anew: matches!(from, Start::Anew),
+        })
+    }
+
+    /// What was solved on the way, for problems that differ little.
+    pub fn trace(self) -> Trace {
+        let ways = [Some(self.joined), self.filled, self.covered].into_iter().flatten().map(|p| p.way);
+        Trace::new(self.layout, self.problem.resolution, ways.collect())
     }
 
     /// Share of the finished package's warpage that the grid may be wrong by: twice what a grid of half the step
     /// changes in cooling from the last joining to room temperature. Only for packages that are their own mirror
-    /// image, where it is quick.
+    /// image, where it is quick, and that stand for themselves.
     pub fn grid_error(&self) -> Option<f64> {
+        if !self.anew {
+            return None;
+        }
         let p = &self.problem.process;
         let (made, from) = match (&self.covered, &self.filled) {
             (Some(_), _) => (Made::Covered, p.cover_cure_k),

@@ -24,6 +24,7 @@ mod history;
 mod judge;
 pub mod limits;
 pub mod mixture;
+mod neighbour;
 pub mod outcome;
 pub mod plates;
 pub mod problem;
@@ -39,7 +40,8 @@ pub mod strength;
 pub mod strip;
 mod valid;
 
+pub use neighbour::Trace;
 pub use outcome::Outcome;
 pub use problem::Problem;
-pub use solve::solve;
+pub use solve::{solve, solve_near, solve_traced};
 pub use valid::{Refusal, check};

@@ -53,8 +53,6 @@ pub struct Stage {
     pub curvature: [f64; 2],
     /// Signed warpage over the body, m (JEITA ED-7306 rule of sign).
     pub warpage_body_m: f64,
-    /// Signed warpage over the ball field, m, where there are balls.
-    pub warpage_balls_m: Option<f64>,
 }
 
 /// Warpage of the finished package at one temperature.
@@ -114,18 +112,12 @@ pub struct DieStress {
     pub name: String,
     /// Stress in the middle of the back at room temperature in x and y, Pa.
     pub back_room_pa: [f64; 2],
-    /// Stress in the middle of the active face at room temperature in x and y, Pa.
-    pub active_room_pa: [f64; 2],
     /// Largest tension anywhere from the coldest temperature to the peak, Pa.
     pub tension_max_pa: f64,
     /// Temperature of that, K.
     pub tension_at_k: f64,
     /// `back` or `active face`.
     pub tension_on: String,
-    /// Largest tension along the edge of the back, Pa.
-    pub edge_tension_max_pa: f64,
-    /// Curvature at its middle at room temperature in x and y, 1/m.
-    pub curvature_room: [f64; 2],
     /// Probability that it breaks at the worst temperature, where its strength is given.
     pub failure_probability: Option<f64>,
 }
@@ -157,8 +149,6 @@ pub struct BondLine {
     pub nominal_m: f64,
     /// Thickest less thinnest place over the die at room temperature, m.
     pub spread_room_m: f64,
-    /// The same at the peak of the reflow, m.
-    pub spread_peak_m: f64,
     /// Largest opening at any place from its cure to any later temperature, m.
     pub opening_max_m: f64,
 }

@@ -19,6 +19,8 @@ use std::sync::Arc;
 use unknowns::{Numbering, lines, number};
 
 pub use series::Series;
+pub(crate) use series::{Solved, changed};
+pub(crate) use unknowns::mirrors;
 pub use unknowns::quartered;
 
 /// A rectangle, m: from and to in x and y.
@@ -260,7 +262,12 @@ struct Model {
 
 impl Model {
     fn of(assembly: &Assembly) -> Model {
-        let lines = [lines(assembly, 0), lines(assembly, 1)];
+        Model::on(assembly, mirrors(assembly))
+    }
+
+    /// The same with the halves left out that are mirror images by `mirrors`.
+    fn on(assembly: &Assembly, mirrors: [bool; 2]) -> Model {
+        let lines = [0, 1].map(|axis| lines(assembly, axis, mirrors[axis]));
         let [nx, ny] = [lines[0].pieces(), lines[1].pieces()];
         let centre = |px: usize, py: usize| (lines[0].middle(px), lines[1].middle(py));
         let mut present = vec![[false; 2]; nx * ny];

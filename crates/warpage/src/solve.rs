@@ -4,6 +4,7 @@ use crate::history::{DIE_SIDE, History, LINE, Reading, curvature, curvature_of};
 use crate::judge::{Checks, judge};
 use crate::limits;
 use crate::mixture;
+use crate::neighbour::{Start, Trace};
 use crate::outcome::{BondLine, CurvePoint, DieStress, EdgeLoad, GapBow, Outcome, Profile, Stage};
 use crate::problem::{CoverKind, Die, JointLayer, Plate, Problem, Weibull};
 use crate::shape::{SIDE, fitted_curvature, signed_warpage};
@@ -19,7 +20,31 @@ use facedown_field::{NoConvergence, dense};
 /// precision.
 pub fn solve(problem: &Problem) -> Result<Outcome, Refusal> {
     check(problem)?;
-    let history = History::run(problem)?;
+    outcome(problem, &History::run(problem, &Start::Anew)?)
+}
+
+/// Solves a problem and keeps what others that differ little from it are solved from by [`solve_near`].
+///
+/// # Errors
+/// As [`solve`].
+pub fn solve_traced(problem: &Problem) -> Result<(Outcome, Trace), Refusal> {
+    check(problem)?;
+    let history = History::run(problem, &Start::Anew)?;
+    Ok((outcome(problem, &history)?, history.trace()))
+}
+
+/// Solves a problem that differs little from a solved one: for derivatives. What is alike is taken over, and of the rest
+/// only the change is solved, to a thousandth of itself. The outcome is that of the other with the changes on it, so that
+/// readings on a line of the grid do not jump where a change takes a mirror image away.
+///
+/// # Errors
+/// As [`solve`].
+pub fn solve_near(problem: &Problem, trace: &Trace) -> Result<Outcome, Refusal> {
+    check(problem)?;
+    outcome(problem, &History::run(problem, &trace.from(problem))?)
+}
+
+fn outcome(problem: &Problem, history: &History) -> Result<Outcome, Refusal> {
     let crept = problem.process.crept_in_cure;
     let states = history
         .temperatures
@@ -27,16 +52,16 @@ pub fn solve(problem: &Problem) -> Result<Outcome, Refusal> {
         .map(|&t| Ok((t, history.finished(t, crept)?)))
         .collect::<Result<Vec<(f64, Reading)>, Refusal>>()?;
     let mut outcome = Outcome {
-        stages: stages(problem, &history)?,
+        stages: stages(problem, history)?,
         curve: states.iter().map(|(t, r)| point(problem, *t, r)).collect::<Result<_, Refusal>>()?,
         permissible_m: problem.balls.and_then(|b| limits::permissible(b.pitch_m)),
         permissible: limits::table(),
-        profiles: profiles(problem, &history)?,
+        profiles: profiles(problem, history)?,
         gaps: gaps(problem)?,
-        ball_gap: ball_gap(problem, &history)?,
-        dies: die_stresses(problem, &history, &states)?,
+        ball_gap: ball_gap(problem, history)?,
+        dies: die_stresses(problem, history, &states)?,
         edges: edges(problem, &states),
-        bond_lines: bond_lines(problem, &history, &states)?,
+        bond_lines: bond_lines(problem, history, &states)?,
         figures: Vec::new(),
         limits: Default::default(),
         notes: Vec::new(),
@@ -97,7 +122,6 @@ fn stages(problem: &Problem, history: &History) -> Result<Vec<Stage>, Refusal> {
                 temperature_k: kelvin,
                 curvature: r.dies[0].curvature,
                 warpage_body_m: shape.warpage_body_m,
-                warpage_balls_m: problem.balls.map(|_| shape.warpage_m),
             })
         })
         .collect()
@@ -257,7 +281,6 @@ fn die_stresses(
     let list = problem.dies.iter().enumerate().map(|(d, die)| {
         let (width, height) = (die.plate.width_m, die.plate.height_m);
         let mut best = (f64::NEG_INFINITY, p.room_k, "back");
-        let mut edge = f64::NEG_INFINITY;
         let mut worst: f64 = 0.0;
         for (kelvin, state) in states {
             let own = &state.dies[d];
@@ -272,7 +295,6 @@ fn die_stresses(
                 }
             }
             let along = edge_stress(&own.back, width, height);
-            edge = along.iter().map(|s| s.0).fold(edge, f64::max);
             if let Some(strength) = &die.strength {
                 let back = strength.back.iter().map(|w| back_risk(w, &own.back, width * height));
                 let edges = strength
@@ -288,12 +310,9 @@ fn die_stresses(
         DieStress {
             name: die.name.clone(),
             back_room_pa: pair(own.back[middle]),
-            active_room_pa: pair(own.active[middle]),
             tension_max_pa: best.0.max(0.0),
             tension_at_k: best.1,
             tension_on: best.2.into(),
-            edge_tension_max_pa: edge.max(0.0),
-            curvature_room: own.curvature,
             failure_probability: known.then(|| probability(worst)),
         }
     });
@@ -352,13 +371,11 @@ fn bond_lines(
             born.dies[d].height.iter().zip(&r.dies[d].opening).map(|(h, o)| o - h).collect()
         };
         let room = history.finished(p.room_k, p.crept_in_cure)?;
-        let peak = history.finished(p.reflow_peak_k, p.crept_in_cure)?;
         let opening = states.iter().flat_map(|(_, r)| r.dies[d].opening.iter().copied()).fold(0.0, f64::max);
         list.push(BondLine {
             name: die.name.clone(),
             nominal_m: layer.thickness_m,
             spread_room_m: range(&thickness(&room)),
-            spread_peak_m: range(&thickness(&peak)),
             opening_max_m: opening,
         });
     }

@@ -37,6 +37,7 @@ impl Cause {
 }
 
 /// A die or interposer on its joints.
+#[derive(Clone, PartialEq)]
 pub(crate) struct Seat {
     pub name: String,
     pub at: [f64; 2],
@@ -47,6 +48,8 @@ pub(crate) struct Seat {
     pub layer: shear_lag::Layer,
     /// Faces of the thickest layer: height and ply.
     pub body: Ply,
+    /// Length and width over which it bends as one with what is below, m.
+    pub held: [f64; 2],
 }
 
 impl Seat {
@@ -55,11 +58,11 @@ impl Seat {
         Pair::new(self.upper, self.lower, self.layer, true)
     }
 
-    /// Length and width over which it bends as one with what is below, m: the ends that slip are taken off. The
-    /// plates of this study do not shear, so only the joint layer slips.
-    fn held(&self) -> [f64; 2] {
+    /// Takes the ends that slip off its size. The plates of this study do not shear, so only the joint layer slips.
+    fn slipped(mut self) -> Seat {
         let pair = Pair::new(self.upper, self.lower, self.layer, false);
-        self.size.map(|s| 2.0 * pair.held_half(s / 2.0))
+        self.held = self.size.map(|s| 2.0 * pair.held_half(s / 2.0));
+        self
     }
 
     /// Half the diagonal of its outline, m.
@@ -69,6 +72,7 @@ impl Seat {
 }
 
 /// The package over an interval.
+#[derive(Clone, PartialEq)]
 pub(crate) struct Stack {
     pub assembly: Assembly,
     /// Dies in the order of the problem, the interposer last.
@@ -137,6 +141,15 @@ fn raise(plate: &Plate, joined: &Joined, gap: f64, from: f64, cause: Cause) -> R
 
 /// The package with those parts over an interval.
 pub(crate) fn stack(problem: &Problem, made: Made, cause: Cause) -> Stack {
+    stack_held(problem, made, cause, None)
+}
+
+/// The same; where `like` is given, seats are held over what they are there.
+pub(crate) fn stack_held(problem: &Problem, made: Made, cause: Cause, like: Option<&Stack>) -> Stack {
+    let held = |seat: Seat, number: usize| match like.and_then(|l| l.seats.get(number)) {
+        Some(other) => Seat { held: other.held, ..seat },
+        None => seat.slipped(),
+    };
     let (from, to) = cause.interval();
     let substrate = &problem.substrate.plate;
     let size = [substrate.width_m, substrate.height_m];
@@ -160,9 +173,10 @@ pub(crate) fn stack(problem: &Problem, made: Made, cause: Cause) -> Stack {
             lower: Member::of(&below, false),
             layer: shear_lag::Layer { thickness: i.joints.gap_m, shear: joined.shear },
             body: raised.body,
+            held: [0.0; 2],
         };
-        let held = seat.held();
-        add_held(&mut parts, &seat, held, raised.plies);
+        let seat = held(seat, problem.dies.len());
+        add_held(&mut parts, &seat, raised.plies);
         let mut next = slices_down(&own);
         next.push(Slice { thickness: i.joints.gap_m, elastic: joined.in_plane, shear: joined.shear });
         next.extend(below);
@@ -185,11 +199,13 @@ pub(crate) fn stack(problem: &Problem, made: Made, cause: Cause) -> Stack {
             lower: Member::of(&below, false),
             layer: shear_lag::Layer { thickness: die.joints.gap_m, shear: joined.shear },
             body: raised.body,
+            held: [0.0; 2],
         };
-        let held = seat.held();
-        add_held(&mut parts, &seat, held, raised.plies);
+        let seat = held(seat, seats.len());
+        add_held(&mut parts, &seat, raised.plies);
         if let Some(layer) = &die.interface {
-            let face = Face { at: seat.at, held, back: raised.top, growth: raised.growth + growth_below };
+            let face =
+                Face { at: seat.at, held: seat.held, back: raised.top, growth: raised.growth + growth_below };
             interfaces.push((die, layer, face));
         }
         seats.push(seat);
@@ -211,7 +227,8 @@ pub(crate) fn stack(problem: &Problem, made: Made, cause: Cause) -> Stack {
 }
 
 /// Adds what a die or interposer holds; nothing where its layer slips over the whole length.
-fn add_held(parts: &mut Vec<Part>, seat: &Seat, held: [f64; 2], plies: Vec<Ply>) {
+fn add_held(parts: &mut Vec<Part>, seat: &Seat, plies: Vec<Ply>) {
+    let held = seat.held;
     if (0..2).all(|k| held[k] > 1e-3 * seat.size[k]) {
         let plies = plies.into_iter().filter(|p| p.stiffness[0] > 0.0).collect();
         parts.push(Part { plate: 0, region: Region::full(Area::around(seat.at, held[0], held[1])), plies });

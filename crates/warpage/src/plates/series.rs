@@ -1,24 +1,58 @@
 //! Assemblies that differ little, one after the other: moduli follow the temperature, so over many intervals the
 //! matrix is nearly the one before.
 
-use super::unknowns::Numbering;
+use super::unknowns::{Numbering, mirrors};
 use super::{Assembly, Bent, Model};
 use facedown_field::fronts::Factor;
 use facedown_field::{NoConvergence, conjugate};
 use std::collections::VecDeque;
+use std::sync::Arc;
 
 /// Steps after which factoring anew is as quick.
 const STEPS: usize = 12;
 /// Solutions from which the next one starts.
 const KEPT: usize = 3;
+/// Error in energy that a change is left with, as a share of the change.
+const CHANGE: f64 = 1e-3;
 
 /// Assemblies that differ little, as over intervals of temperature: one of them is factored, the others are found by
 /// conjugate gradients from there.
 pub struct Series {
     rest: f64,
     /// Where the unknowns of the factored one are, and its factor.
-    factored: Option<(Numbering, Factor)>,
+    factored: Option<(Numbering, Arc<Factor>)>,
     solved: VecDeque<Vec<f64>>,
+}
+
+/// An assembly that was solved, from which others that differ little are solved.
+pub(crate) struct Solved {
+    numbering: Numbering,
+    /// Of this assembly or of one like it.
+    factor: Arc<Factor>,
+    x: Vec<f64>,
+}
+
+/// Solves an assembly that differs little from a solved one: only the change is sought, to a thousandth of itself, so that
+/// what both have of rounding and rest falls out of it. Nothing where the grids have other lines.
+///
+/// # Errors
+/// As [`super::solve()`].
+pub(crate) fn changed(
+    assembly: &Assembly,
+    mirrors: [bool; 2],
+    from: &Solved,
+) -> Result<Option<Bent>, NoConvergence> {
+    let model = Model::on(assembly, mirrors);
+    if model.numbering != from.numbering {
+        return Ok(None);
+    }
+    let times = |x: &[f64]| from.factor.plan().times(&model.matrices, x);
+    let held = times(&from.x);
+    let rest: Vec<f64> = model.right.iter().zip(&held).map(|(f, h)| f - h).collect();
+    let near = |r: &[f64]| from.factor.solve(r);
+    let Ok(change) = conjugate::solve(times, near, &rest, &[], CHANGE, STEPS) else { return Ok(None) };
+    let x = from.x.iter().zip(&change.x).map(|(x, d)| x + d).collect();
+    Ok(Some(model.bent(x)))
 }
 
 impl Series {
@@ -32,7 +66,23 @@ impl Series {
     /// # Errors
     /// As [`super::solve()`].
     pub fn solve(&mut self, assembly: &Assembly) -> Result<Bent, NoConvergence> {
-        let model = Model::of(assembly);
+        self.solve_on(assembly, mirrors(assembly))
+    }
+
+    /// What the next assembly may be solved from, of the one that was solved last.
+    pub(crate) fn last(&self) -> Option<Solved> {
+        let (numbering, factor) = self.factored.as_ref()?;
+        let x = self.solved.front()?.clone();
+        Some(Solved { numbering: numbering.clone(), factor: Arc::clone(factor), x })
+    }
+
+    /// The same with the halves left out that are mirror images by `mirrors`, of which the assembly may have more.
+    pub(crate) fn solve_on(
+        &mut self,
+        assembly: &Assembly,
+        mirrors: [bool; 2],
+    ) -> Result<Bent, NoConvergence> {
+        let model = Model::on(assembly, mirrors);
         let near = self.factored.as_ref().filter(|(n, _)| *n == model.numbering);
         let found = near.and_then(|(_, factor)| {
             let times = |x: &[f64]| factor.plan().times(&model.matrices, x);
@@ -42,7 +92,7 @@ impl Series {
         let x = match found {
             Some(found) => found.x,
             None => {
-                let factor = model.factor()?;
+                let factor = Arc::new(model.factor()?);
                 let x = factor.solve(&model.right)?;
                 self.solved.clear();
                 self.factored = Some((model.numbering.clone(), factor));

@@ -47,7 +47,12 @@ impl Numbering {
 
 /// Whether a body is solved on a quarter: its own mirror image across both directions.
 pub fn quartered(assembly: &Assembly) -> bool {
-    mirrored(assembly, 0) && mirrored(assembly, 1)
+    mirrors(assembly) == [true; 2]
+}
+
+/// Across which directions a body is its own mirror image.
+pub(crate) fn mirrors(assembly: &Assembly) -> [bool; 2] {
+    [0, 1].map(|axis| mirrored(assembly, axis))
 }
 
 /// Whether parts and springs are their own mirror image across a direction: each as often as its image.
@@ -90,9 +95,9 @@ fn mirrored(assembly: &Assembly, axis: usize) -> bool {
         })
 }
 
-pub(super) fn lines(assembly: &Assembly, axis: usize) -> Lines {
+/// Lines across a direction; with `mirror` of the positive half alone.
+pub(super) fn lines(assembly: &Assembly, axis: usize, mirror: bool) -> Lines {
     let half = assembly.size[axis] / 2.0;
-    let mirror = mirrored(assembly, axis);
     let mut breaks = vec![if mirror { 0.0 } else { -half }, half];
     if !mirror {
         breaks.push(0.0);

@@ -1,7 +1,10 @@
 //! The published checks of the warpage study: what a source or a reference library gives, against what this crate
 //! computes.
 //!
-//! Every row calls the functions that a design runs through. The tests run the same table.
+//! Most rows call the functions that a design runs through. Some call closed forms that stand beside it and are part of
+//! the library alone: the two layers of [`strip`](crate::strip) (which other rows hold the laminate against), filled resins
+//! ([`mixture::filled`](crate::mixture::filled)), and what belongs to a test bench of dies, bending by three and four points
+//! and the size effect ([`strength`](crate::strength)). The tests run the same table.
 
 mod assemblies;
 mod laminates;

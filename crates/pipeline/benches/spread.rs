@@ -37,17 +37,17 @@ fn main() {
         let reading = read_and_check(&files, "design.toml");
         let design = reading.design.as_ref().unwrap();
         let base = graph.run(design, None, &Cache::none(), Control::silent());
-        let of = |base, depth| {
-            timed(|| spreads_at(depth, &graph, &files, &reading, "design.toml", base, Control::silent()))
+        let of = |base, how| {
+            timed(|| spreads_at(how, &graph, &files, &reading, "design.toml", base, Control::silent()))
         };
-        let (_, clock, spent) = of(&base, Depth::ClosedForms);
+        let (_, clock, spent) = of(&base, Depth::Changes);
         println!("| {name} | tolerances, all studies | {clock:.2} | {spent:.2} |");
         if quick {
             continue;
         }
         let selected = graph.select(&[studies::WARPAGE.to_owned()]).unwrap();
         let warped = graph.run(design, Some(&selected), &Cache::none(), Control::silent());
-        let (coarse, clock, spent) = of(&warped, Depth::ClosedForms);
+        let (coarse, clock, spent) = of(&warped, Depth::Changes);
         println!("| {name} | warpage on its coarse grid | {clock:.2} | {spent:.2} |");
         let (fine, clock, spent) = of(&warped, Depth::Solvers);
         println!("| {name} | warpage on its own grid | {clock:.2} | {spent:.2} |");

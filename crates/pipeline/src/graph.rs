@@ -17,6 +17,7 @@ use serde::{Serialize, de::DeserializeOwned};
 use std::any::Any;
 use std::collections::{BTreeMap, BTreeSet};
 use std::panic::AssertUnwindSafe;
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Mutex, PoisonError};
 use std::time::Instant;
 
@@ -82,9 +83,30 @@ pub struct Progress<'a> {
     study: &'a str,
     part: &'a str,
     control: Control<'a>,
+    memory: Option<&'a Memory>,
 }
 
 impl Progress<'_> {
+    /// What the study left for like inputs of this part, where runs share.
+    pub fn left<T: Send + Sync + 'static>(&self) -> Option<Arc<T>> {
+        let left = self.memory?.left.lock().unwrap_or_else(PoisonError::into_inner);
+        left.get(&(self.study.to_owned(), self.part.to_owned()))?.clone().downcast().ok()
+    }
+
+    /// True where something may be left for like inputs of this part.
+    pub fn shares(&self) -> bool {
+        self.memory.is_some_and(|m| !m.closed.load(Ordering::Acquire))
+    }
+
+    /// Leaves something for like inputs of this part, where runs share. Whoever takes it must give the same to the last
+    /// bit from run to run, so that it is left before runs go side by side ([`Memory::close`]).
+    pub fn leave<T: Send + Sync + 'static>(&self, what: T) {
+        if let Some(memory) = self.memory.filter(|_| self.shares()) {
+            let mut left = memory.left.lock().unwrap_or_else(PoisonError::into_inner);
+            left.insert((self.study.to_owned(), self.part.to_owned()), Arc::new(what));
+        }
+    }
+
     /// Tells how far the part is (`share` 0 to 1, NaN where unknown) and what is being done.
     pub fn tell(&self, share: f64, doing: &str) {
         self.control.tell(Event::Progress { study: self.study, part: self.part, share, doing });
@@ -143,9 +165,11 @@ pub enum Depth {
     /// Solvers where a study has one, closed forms beside them.
     #[default]
     Solvers,
-    /// Closed forms alone, on coarser grids where they have one: for derivatives and searches, where the change counts and
-    /// not the last percent. Never for figures.
+    /// Closed forms alone.
     ClosedForms,
+    /// Closed forms alone, on coarser grids where they have one, and of several models the one that a value comes from:
+    /// for derivatives and searches, where the change counts and not the last percent. Never for figures.
+    Changes,
 }
 
 /// The results that a study declared to read.
@@ -204,17 +228,27 @@ fn part_with(parts: &[Part], key: &Key) -> Option<(usize, Solved)> {
     Some((at, parts.get(at)?.output.as_ref().ok()?.clone()))
 }
 
-/// Solves that runs share while they last, by what each read.
+/// Solves that runs share while they last, by what each read, and what studies left for like inputs.
 #[derive(Default)]
-pub struct Memory(Mutex<BTreeMap<Key, Solved>>);
+pub struct Memory {
+    solved: Mutex<BTreeMap<Key, Solved>>,
+    left: Mutex<BTreeMap<(String, String), Solved>>,
+    closed: AtomicBool,
+}
 
 impl Memory {
+    /// From now on studies leave nothing for like inputs. Called before runs go side by side, so that none depends on which
+    /// of them was first.
+    pub fn close(&self) {
+        self.closed.store(true, Ordering::Release);
+    }
+
     fn known(&self, key: &Key) -> Option<Solved> {
-        self.0.lock().unwrap_or_else(PoisonError::into_inner).get(key).cloned()
+        self.solved.lock().unwrap_or_else(PoisonError::into_inner).get(key).cloned()
     }
 
     fn keep(&self, key: Key, output: Solved) {
-        self.0.lock().unwrap_or_else(PoisonError::into_inner).insert(key, output);
+        self.solved.lock().unwrap_or_else(PoisonError::into_inner).insert(key, output);
     }
 }
 
@@ -549,7 +583,8 @@ impl<D, S: Study<D>> AnyStudy<D> for S {
             let output = match at_hand {
                 Some(found) => Ok(found),
                 None => {
-                    solve_part(self, node, &name, &input, &key, cache, control).map(|(output, recalled)| {
+                    let progress = Progress { study: node.name, part: &name, control, memory: how.memory };
+                    solve_part(self, node, &input, &key, cache, progress).map(|(output, recalled)| {
                         (Arc::new(output), if recalled { Whence::Before } else { Whence::Solved })
                     })
                 }
@@ -597,12 +632,12 @@ impl<D, S: Study<D>> AnyStudy<D> for S {
 fn solve_part<D, S: Study<D>>(
     study: &S,
     node: Node,
-    part: &str,
     input: &S::Input,
     key: &Result<Key, NoKey>,
     cache: &Cache,
-    control: Control<'_>,
+    progress: Progress<'_>,
 ) -> Result<(S::Output, bool), Failure> {
+    let Progress { part, control, .. } = progress;
     if control.cancelled() {
         return Err(Failure::Cancelled);
     }
@@ -617,7 +652,6 @@ fn solve_part<D, S: Study<D>>(
     }
     control.tell(Event::Started { study: node.name, part, stage: node.stage });
     let began = Instant::now();
-    let progress = Progress { study: node.name, part, control };
     // A defect of one study must not take the other studies, or a workbench, down with it. Nothing of the broken solve
     // is looked at afterwards: the input is only read, and there is no output.
     let output = std::panic::catch_unwind(AssertUnwindSafe(|| study.solve(input, &progress)))

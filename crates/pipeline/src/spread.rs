@@ -1,12 +1,14 @@
 //! How figures follow the tolerances of the design: numerical derivatives through the whole chain.
 //!
 //! Each toleranced quantity is moved by one standard deviation to both sides and the studies are run again; half the
-//! difference of a figure is its change for that quantity. Changes of independent quantities add up as squares
-//! (JCGM 100:2008, Guide to the expression of uncertainty in measurement, section 5.1, equation 10). The layout is
+//! difference of a figure is its change for that quantity. Both sides are needed: a figure of several parts is that of the
+//! worst, and of two alike a step to one side moves it fully or not at all. Changes of independent quantities add up as
+//! squares (JCGM 100:2008, Guide to the expression of uncertainty in measurement, section 5.1, equation 10). The layout is
 //! held: tolerances of sizes do not move bumps. All runs go by closed forms on coarse grids, the undisturbed one too,
 //! because a change needs not the last percent of a value and a solver takes seconds for each; from the difference of two
 //! solves alike most of the error of their grid falls out, and the tests hold what is left. Runs share what they solve:
-//! dies alike are solved once. A quantity that makes a study fail on one side is differentiated on the other alone.
+//! dies alike are solved once, and studies solve a variation from what the undisturbed run left. A quantity that makes a
+//! study fail on one side is differentiated on the other alone.
 
 use crate::graph::{Depth, Graph, Memory, Run};
 use crate::results::{ContributorEntry, Results, SpreadEntry};
@@ -34,7 +36,7 @@ pub fn spreads(
     base: &Run,
     control: Control<'_>,
 ) -> BTreeMap<(String, String), SpreadEntry> {
-    spreads_at(Depth::ClosedForms, graph, files, reading, name, base, control)
+    spreads_at(Depth::Changes, graph, files, reading, name, base, control)
 }
 
 /// The same with all runs as far as a depth; slow with solvers, to check what closed forms give.
@@ -52,6 +54,7 @@ pub fn spreads_at(
     let memory = Memory::default();
     let how = (depth, &memory);
     let undisturbed = graph.vary_sharing(design, &[base], &held, how, control.unheard());
+    memory.close();
     let nominal = values(&undisturbed);
     let quantities = tolerated(reading, name);
     let quiet = control.unheard();

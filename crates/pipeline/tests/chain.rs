@@ -3,8 +3,9 @@
 #![allow(clippy::unwrap_used, reason = "test code")]
 
 use facedown_package::{Memory, read_and_check};
-use facedown_pipeline::{Cache, Control, Depth, requirements::judgements, studies};
+use facedown_pipeline::{Cache, Control, Depth, Run, requirements::judgements, studies};
 use proptest::prelude::*;
+use proptest::test_runner::TestCaseError;
 
 /// A small package; lengths in um, temperatures in degC.
 #[derive(Debug, Clone)]
@@ -44,6 +45,10 @@ struct More {
     redistributed: bool,
     /// Hours to the next row and degC, with the gate in K.
     record: Option<(Vec<(f64, f64)>, u32)>,
+    /// Cycles at which packages of a finished test failed, and that others have seen.
+    test: Option<(Vec<u32>, Vec<u32>)>,
+    /// Whether the core is a material of the design that says nothing of its expansion.
+    no_expansion: bool,
 }
 
 fn more() -> impl Strategy<Value = More> {
@@ -57,7 +62,15 @@ fn more() -> impl Strategy<Value = More> {
         of(0_u32..310),
         of(0_u32..=100),
     );
-    let second = (of(0_u32..=100), of(0.0..1e-6_f64), any::<bool>(), of((rows, 0_u32..30)));
+    let cycles = || proptest::collection::vec(1_u32..5000, 0..12);
+    let second = (
+        of(0_u32..=100),
+        of(0.0..1e-6_f64),
+        any::<bool>(),
+        of((rows, 0_u32..30)),
+        of((cycles(), cycles())),
+        proptest::bool::weighted(0.1),
+    );
     (first, second).prop_map(|(a, b)| More {
         strength: a.0,
         bow: a.1,
@@ -69,6 +82,8 @@ fn more() -> impl Strategy<Value = More> {
         contact: b.1,
         redistributed: b.2,
         record: b.3,
+        test: b.4,
+        no_expansion: b.5,
     })
 }
 
@@ -159,13 +174,14 @@ fn text(d: &Draw) -> String {
     text += &format!(
         "[substrate]\nwidth = \"9 mm\"\nheight = \"8 mm\"\n{2}[[substrate.layer]]\nmaterial = \"solder_mask\"\nthickness = \
          \"20 um\"\n[[substrate.layer]]\nmaterial = \"copper\"\nthickness = \"15 um\"\ncopper = \"{0} \
-         %\"\n[[substrate.layer]]\nmaterial = \"bt_core\"\nthickness = \"{1} um\"\n[[substrate.layer]]\nmaterial = \
+         %\"\n[[substrate.layer]]\nmaterial = \"{3}\"\nthickness = \"{1} um\"\n[[substrate.layer]]\nmaterial = \
          \"copper\"\nthickness = \"15 um\"\ncopper = \"{0} %\"\n[[substrate.layer]]\nmaterial = \
          \"solder_mask\"\nthickness = \"20 um\"\n[balls]\npitch = \"0.8 mm\"\ndiameter = \"0.45 mm\"\nsolder = \
          \"sac305\"\n",
         d.copper,
         d.core,
-        d.more.bow.map_or_else(String::new, |bow| format!("received_bow = \"{bow} um +- 10 um\"\n"))
+        d.more.bow.map_or_else(String::new, |bow| format!("received_bow = \"{bow} um +- 10 um\"\n")),
+        if d.more.no_expansion { "own_core" } else { "bt_core" }
     );
     let ring_or_lid = |kind: &str, material: &str| {
         format!(
@@ -197,6 +213,10 @@ fn text(d: &Draw) -> String {
             d.more.crept.map_or_else(String::new, |s| format!("joints_crept = \"{s} %\"\n")),
         );
     }
+    if d.more.no_expansion {
+        text += "[material.own_core]\ntitle = \"core\"\nmade_of = \"laminate\"\nsource = \"invented\"\n\
+                 [material.own_core.properties]\nmodulus = \"20 GPa\"\nconductivity = \"0.4 W/(m K)\"\n";
+    }
     text += &format!("[environment]\nambient = \"{} degC\"\n", d.ambient);
     if let Some(humidity) = d.more.humidity {
         text += &format!("humidity = \"{humidity} %\"\n");
@@ -216,6 +236,16 @@ fn text(d: &Draw) -> String {
             "substrate = [\"{low} degC\", \"{substrate} degC\"]\nboard = [\"{low} degC\", \"{board} degC\"]\n"
         );
     }
+    if let Some((failures, running)) = &d.more.test {
+        let list =
+            |cycles: &[u32]| cycles.iter().map(|c| format!("\"{c} cycles\"")).collect::<Vec<_>>().join(", ");
+        text += &format!(
+            "[qualification.test]\nlow = \"-40 degC\"\nhigh = \"125 degC\"\ncycles_per_day = \"48 cycles\"\nfailures = \
+             [{}]\nrunning = [{}]\n",
+            list(failures),
+            list(running)
+        );
+    }
     for figure in ["heat.junction_max", "warpage.warpage_room", "underfill.fill_time", "life.life_bumps"] {
         let limit = match figure {
             "heat.junction_max" => "\"125 degC\"",
@@ -228,48 +258,61 @@ fn text(d: &Draw) -> String {
     text
 }
 
+/// Runs a design by closed forms and holds it to what every design must keep; what was said on the way, in one text.
+/// Nothing where the checks refused it, with their reasons.
+fn kept(d: &Draw) -> Result<(Option<Run>, String), TestCaseError> {
+    let files = files(d);
+    let reading = read_and_check(&files, "design.toml");
+    let found: Vec<String> = reading.findings.iter().map(|f| f.what.clone()).collect();
+    let mut said = found.join("\n");
+    if !reading.is_runnable() {
+        prop_assert!(!reading.findings.is_empty());
+        return Ok((None, said));
+    }
+    let design = reading.design.as_ref().unwrap();
+    // The solver has random packages of its own; here the chain counts.
+    let graph = studies::graph().unwrap().at_depth(Depth::ClosedForms);
+    let run = graph.run(design, None, &Cache::none(), Control::silent());
+    for study in run.studies() {
+        let name = study.node.name;
+        for figure in &study.figures {
+            prop_assert!(figure.value.is_finite(), "{name}.{}", figure.name);
+            if let Some([low, high]) = figure.between {
+                prop_assert!(low <= figure.value && figure.value <= high, "{name}.{}", figure.name);
+            }
+            said += &format!("\n{name}.{}: {:?}", figure.name, figure.outside);
+        }
+        for part in &study.parts {
+            said += &format!("\n{name}: {}\n{:?}", part.report.notes.join("\n"), part.report.limits);
+        }
+        said += &format!("\n{name}: {:?}", study.absent);
+        let failed = run.failures().iter().any(|f| f.0 == name);
+        let told = study.absent.is_some() || failed || !study.figures.is_empty();
+        prop_assert!(told, "{name} says nothing");
+    }
+    for failure in run.failures() {
+        let failed = format!("{failure:?}");
+        prop_assert!(!failed.contains("NaN") && !failed.contains("inf"), "{failed}");
+        said += &format!("\n{failed}");
+    }
+    for judged in judgements(design, &run) {
+        prop_assert!(!judged.sentence.is_empty() && !judged.sentence.contains("NaN"), "{}", judged.sentence);
+    }
+    Ok((Some(run), said))
+}
+
 proptest! {
     #![proptest_config(ProptestConfig { cases: 40, ..ProptestConfig::default() })]
 
     #[test]
     fn every_design_ends_in_numbers_or_in_words(d in draw()) {
-        let files = files(&d);
-        let reading = read_and_check(&files, "design.toml");
-        if !reading.is_runnable() {
-            // The checks refused it with their reasons.
-            prop_assert!(!reading.findings.is_empty());
-            return Ok(());
-        }
-        let design = reading.design.as_ref().unwrap();
-        // The solver has random packages of its own; here the chain counts.
-        let graph = studies::graph().unwrap().at_depth(Depth::ClosedForms);
-        let run = graph.run(design, None, &Cache::none(), Control::silent());
-        for study in run.studies() {
-            let name = study.node.name;
-            for figure in &study.figures {
-                prop_assert!(figure.value.is_finite(), "{name}.{}", figure.name);
-                if let Some([low, high]) = figure.between {
-                    prop_assert!(low <= figure.value && figure.value <= high, "{name}.{}", figure.name);
-                }
-            }
-            let failed = run.failures().iter().any(|f| f.0 == name);
-            let told = study.absent.is_some() || failed || !study.figures.is_empty();
-            prop_assert!(told, "{name} says nothing");
-        }
-        for failure in run.failures() {
-            let said = format!("{failure:?}");
-            prop_assert!(!said.contains("NaN") && !said.contains("inf"), "{said}");
-        }
-        for judged in judgements(design, &run) {
-            prop_assert!(!judged.sentence.is_empty() && !judged.sentence.contains("NaN"), "{}", judged.sentence);
-        }
+        kept(&d)?;
     }
 }
 
-#[test]
-fn some_of_the_random_designs_run_through() {
-    // A property that every design were refused before would hold for nothing.
-    let sound = Draw {
+/// A design that nothing is wrong with.
+fn sound() -> Draw {
+    Draw {
         die: [3000, 2500, 300],
         pitch: 250,
         pillar: false,
@@ -295,11 +338,18 @@ fn some_of_the_random_designs_run_through() {
             dispersive: Some(80),
             contact: Some(1e-8),
             redistributed: false,
+            test: Some((vec![2000, 2600, 3100], vec![4000; 5])),
+            no_expansion: false,
             record: Some((vec![(0.0, 10.0), (6.0, 45.0), (6.0, 10.0), (6.0, 30.0), (6.0, 10.0)], 3)),
         },
-    };
+    }
+}
+
+#[test]
+fn some_of_the_random_designs_run_through() {
+    // A property that every design were refused before would hold for nothing.
     for form in 0..3 {
-        let files = files(&Draw { form, ..sound.clone() });
+        let files = files(&Draw { form, ..sound() });
         let reading = read_and_check(&files, "design.toml");
         assert!(reading.is_runnable(), "{:?}", reading.findings);
         let run = studies::graph().unwrap().run(
@@ -311,6 +361,38 @@ fn some_of_the_random_designs_run_through() {
         assert!(run.failures().is_empty(), "{:?}", run.failures());
         for study in ["warpage", "joints", "underfill", "heat", "life", "cost"] {
             assert!(!run.study(study).unwrap().figures.is_empty(), "{study}");
+        }
+    }
+}
+
+/// A change of the sound design, and words that must be said of it.
+type Extreme = (&'static str, fn(&mut Draw), &'static [&'static str]);
+
+#[test]
+fn extreme_input_of_each_study_has_a_verdict_or_words() {
+    let cases: [Extreme; 11] = [
+        ("angles of 120 deg", |d| d.angle = 120, &["oes not fill"]),
+        ("no underfill", |d| d.underfill = false, &["underfill: Some(NotInDesign("]),
+        ("a peak below the liquidus", |d| d.peak = 200, &["liquidus"]),
+        ("a material without expansion", |d| d.more.no_expansion = true, &["own_core", "expansion"]),
+        (
+            "a test without failures",
+            |d| d.more.test = Some((vec![], vec![4000; 8])),
+            &["No package failed in the finished test"],
+        ),
+        ("a test with one failure", |d| d.more.test = Some((vec![3000], vec![])), &["finished test"]),
+        ("a test of nothing", |d| d.more.test = Some((vec![], vec![])), &["test"]),
+        ("no dwell", |d| d.dwell = 0, &["life.life_bumps"]),
+        ("no power", |d| d.power = 0.0, &["no power"]),
+        ("no service", |d| d.life = 0.0, &["life"]),
+        ("no metal", |d| d.copper = 0, &["warpage.warpage_room"]),
+    ];
+    for (name, change, words) in cases {
+        let mut d = sound();
+        change(&mut d);
+        let (_, said) = kept(&d).unwrap_or_else(|why| panic!("{name}: {why}"));
+        for word in words {
+            assert!(said.contains(word), "{name}: nothing about \"{word}\" in\n{said}");
         }
     }
 }

@@ -120,8 +120,8 @@ fn changes_of_warpage_on_its_coarse_grid_are_those_of_its_own() {
     let selected = graph.select(&["warpage".to_owned()]).unwrap();
     let design = reading.design.as_ref().unwrap();
     let run = graph.run(design, Some(&selected), &Cache::none(), Control::silent());
-    let at = |depth| spreads_at(depth, &graph, &files, &reading, "design.toml", &run, Control::silent());
-    let (coarse, fine) = (at(Depth::ClosedForms), at(Depth::Solvers));
+    let at = |how| spreads_at(how, &graph, &files, &reading, "design.toml", &run, Control::silent());
+    let (coarse, fine) = (at(Depth::Changes), at(Depth::Solvers));
     assert!(fine.len() >= 8 && coarse.keys().eq(fine.keys()), "{:?}", coarse.keys());
     let mut most: f64 = 0.0;
     for (key, fine) in &fine {

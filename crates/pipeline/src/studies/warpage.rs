@@ -43,7 +43,7 @@ impl Study<Design> for Warpage {
         Node {
             name: WARPAGE,
             stage: Stage::BoardReflow,
-            version: 4,
+            version: 5,
             reads: &[
                 Reads::Study(REDISTRIBUTION),
                 Reads::Design("die, interposer, substrate, balls, form, interface"),
@@ -58,14 +58,23 @@ impl Study<Design> for Warpage {
     fn inputs(&self, design: &Design, upstream: &Upstream<'_>) -> Inputs<WarpageTask> {
         let layouts = upstream.parts::<Layout>(REDISTRIBUTION)?;
         let mut task = task(design, &layouts)?;
-        if upstream.depth == Depth::ClosedForms {
+        if upstream.depth == Depth::Changes {
             task.problem.resolution = warp::Resolution::COMPANION;
         }
         Ok(vec![(String::new(), task)])
     }
 
-    fn solve(&self, task: &WarpageTask, _: &Progress<'_>) -> Result<Outcome, Failure> {
-        facedown_warpage::solve(&task.problem).map_err(|e| Failure::Study(e.to_string()))
+    fn solve(&self, task: &WarpageTask, progress: &Progress<'_>) -> Result<Outcome, Failure> {
+        let problem = &task.problem;
+        let solved = match progress.left::<facedown_warpage::Trace>() {
+            Some(trace) => facedown_warpage::solve_near(problem, &trace),
+            None if progress.shares() => facedown_warpage::solve_traced(problem).map(|(outcome, trace)| {
+                progress.leave(trace);
+                outcome
+            }),
+            None => facedown_warpage::solve(problem),
+        };
+        solved.map_err(|e| Failure::Study(e.to_string()))
     }
 
     fn report(&self, _: &str, task: &WarpageTask, outcome: &Outcome) -> Report {

@@ -135,6 +135,7 @@ pub(crate) fn describe(
             .map(|d| d.blocks.iter().map(|b| b.map(|t| ambient + t)).collect())
             .collect(),
         heating: None,
+        trace: None,
         hottest_at_m: die.at,
         volume,
     });

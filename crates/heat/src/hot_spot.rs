@@ -9,7 +9,7 @@
 
 use crate::network::{Network, Solution, Stage, Upward};
 use crate::plate::{Face, Modes, Patch, Plate, Rectangle};
-use crate::problem::{Die, Mount};
+use crate::problem::{Block, Die, Mount};
 use crate::sheet::Sheet;
 use crate::spreading::bow_of_conducting_die;
 
@@ -57,14 +57,38 @@ fn upward(network: &Network<'_>, place: usize) -> Plate {
     Plate { film, ..Plate::on_film(die.width_m, die.height_m, layers, 1.0) }
 }
 
+/// Cells of a power grid that the closed form takes together along each side, at most.
+const TOGETHER: usize = 8;
+
+/// Blocks of a die; those of a grid in at most eight columns and rows.
+fn coarse_blocks(die: &Die) -> Vec<Block> {
+    let Some(grid) = &die.grid else { return die.blocks.clone() };
+    let (columns, rows) = (grid.cells.columns, grid.cells.rows());
+    let [nx, ny] = [columns.min(TOGETHER), rows.min(TOGETHER)];
+    let [w, h] = [grid.width_m / nx as f64, grid.height_m / ny as f64];
+    let mut blocks: Vec<Block> = (0..nx * ny)
+        .map(|i| {
+            let [x, y] = [(i % nx) as f64, (i / nx) as f64];
+            Block { x_m: grid.x_m + x * w, y_m: grid.y_m + y * h, width_m: w, height_m: h, power_w: 0.0 }
+        })
+        .collect();
+    for (i, heat) in grid.cells.values.iter().enumerate() {
+        // To the block that holds its middle.
+        let [x, y] = [(i % columns, columns, nx), (i / columns, rows, ny)]
+            .map(|(at, all, n)| (2 * at + 1) * n / (2 * all));
+        blocks[y * nx + x].power_w += heat;
+    }
+    blocks
+}
+
 /// Hottest block over the mean of the die by its power map, K.
 fn map_rise(network: &Network<'_>, place: usize, die: &Die, scale: f64) -> f64 {
-    if die.blocks.is_empty() || scale == 0.0 {
+    if (die.blocks.is_empty() && die.grid.is_none()) || scale == 0.0 {
         return 0.0;
     }
     let (down, up) = (downward(network, place), upward(network, place));
-    let sources: Vec<(Rectangle, f64)> = die
-        .blocks
+    let blocks = coarse_blocks(die);
+    let sources: Vec<(Rectangle, f64)> = blocks
         .iter()
         .map(|b| {
             let rectangle = Rectangle { x: [b.x_m, b.x_m + b.width_m], y: [b.y_m, b.y_m + b.height_m] };
@@ -122,9 +146,13 @@ pub(crate) fn of_dies(network: &Network<'_>, s: &Solution) -> Vec<HotSpot> {
         .map(|(place, &index)| {
             let die = &network.problem.dies[index];
             let power = network.setting.powers_w[index];
-            let listed: f64 = die.blocks.iter().map(|b| b.power_w).sum();
-            // A test power keeps the shape of the map.
-            let scale = if listed > 0.0 { power / listed } else { 0.0 };
+            let listed: f64 = match &die.grid {
+                Some(grid) => grid.cells.values.iter().sum(),
+                None => die.blocks.iter().map(|b| b.power_w).sum(),
+            };
+            // A test power keeps the shape of the map; what is even or in the bumps lifts nothing over the mean.
+            let own = if die.power_w > 0.0 { 1.0 - (die.even_w + die.joule_w()) / die.power_w } else { 1.0 };
+            let scale = if listed > 0.0 { own * power / listed } else { 0.0 };
             HotSpot { map: map_rise(network, place, die, scale), edge: edge_rise(network, s, place, die) }
         })
         .collect()

@@ -1,10 +1,15 @@
 //! Thermal interfaces: bond line, contact, voids.
 //!
-//! The resistance of an area is `line / k + contact`; what is void carries nothing.
+//! The resistance of an area is `line / k + contact`; what is void carries nothing where voids are spread evenly, and
+//! what air conducts where their places are known.
 
 use crate::mixing::at;
 use crate::problem::{BondLine, Interface};
 use crate::sheet::Sheet;
+
+/// Conductivity of the air in a void, W/(m K), at 300 K (F. P. Incropera, D. P. DeWitt, Fundamentals of Heat and Mass
+/// Transfer, 6th ed. 2007, table A.4; from memory).
+pub const VOID_GAS: f64 = 0.0263;
 
 /// Bond line of a filled paste that was pressed until it stopped flowing, m: `1.31e-4 (yield stress / pressure)^0.166`
 /// (R. S. Prasher, J. Shipley, S. Prstic, P. Koning, J.-L. Wang, J. Heat Transfer 125 (2003) 1170-1177; constants from
@@ -45,6 +50,14 @@ impl Interface {
             contact: self.contact_m2_k_w / full,
         }
     }
+
+    /// Conductance of an area through its whole height, W/(m2 K), of which a share is void: the full part and the gas of
+    /// the void lie side by side.
+    pub fn conductance(&self, void: f64, temperature_k: f64) -> f64 {
+        let line = self.bond_line.thickness_m();
+        let full = line / at(&self.conductivity, temperature_k) + self.contact_m2_k_w;
+        (1.0 - void) / full + void * VOID_GAS / line
+    }
 }
 
 #[cfg(test)]
@@ -59,10 +72,16 @@ mod tests {
             conductivity: vec![(300.0, 3.0)],
             contact_m2_k_w: 3e-6,
             voids: 0.0,
+            void_places: None,
             capacity: None,
         };
         assert!((tim.sheet(350.0).resistance() - 18e-6).abs() < 1e-18);
         tim.voids = 0.1;
         assert!((tim.sheet(350.0).resistance() - 20e-6).abs() < 1e-18);
+        // Full, half and all void.
+        assert!((1.0 / tim.conductance(0.0, 350.0) - 18e-6).abs() < 1e-18);
+        assert!((tim.conductance(1.0, 350.0) - VOID_GAS / 45e-6).abs() < 1e-9);
+        let half = 0.5 * (tim.conductance(0.0, 350.0) + tim.conductance(1.0, 350.0));
+        assert!((tim.conductance(0.5, 350.0) - half).abs() < 1e-9);
     }
 }

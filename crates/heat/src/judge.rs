@@ -261,11 +261,17 @@ fn notes(problem: &Problem, reading: &Reading, outcome: &mut Outcome) {
             ));
         }
         if interface.voids > 0.0 {
-            notes.push(format!(
-                "Voids of {} take {} % of its area evenly; one large void over a hot block is worse than this.",
-                interface.name,
-                round(100.0 * interface.voids)
-            ));
+            let share = round(100.0 * interface.voids);
+            notes.push(match (&interface.void_places, &problem.lid) {
+                (Some(_), Some(_)) => format!(
+                    "Voids take {share} % of {}; the solver sees them where they lie, filled with air, the closed forms evenly.",
+                    interface.name
+                ),
+                _ => format!(
+                    "Voids of {} take {share} % of its area evenly; one large void over a hot block is worse than this.",
+                    interface.name
+                ),
+            });
         }
     }
     if problem.lid.is_some() && problem.dies.iter().all(|d| d.interface.is_none()) {

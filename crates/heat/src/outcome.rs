@@ -156,6 +156,9 @@ pub struct Solid {
     /// How the junction warms up after the power is switched on; absent where a part has no heat capacity.
     #[serde(default)]
     pub heating: Option<Warming>,
+    /// Junctions over the power trace; absent without one, or where a part has no heat capacity.
+    #[serde(default)]
+    pub trace: Option<Followed>,
     /// The hottest place, m from the middle of the substrate.
     pub hottest_at_m: [f64; 2],
     /// The whole field.
@@ -181,4 +184,38 @@ pub struct Warming {
     pub cells: usize,
     /// Systems solved.
     pub shifts: usize,
+}
+
+/// Junctions over a power trace, films and conductivities as service has settled them.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Followed {
+    /// The trace repeats for ever; else its first powers held before it.
+    pub repeats: bool,
+    /// Places that were watched: the hottest of each course in service.
+    pub places: Vec<FollowedPlace>,
+    /// The place that becomes hottest, by its place in that list.
+    pub hottest: usize,
+    /// Time, s, and heat of all dies, W, in steps.
+    pub power: Vec<[f64; 2]>,
+    /// Largest error of the answers over their ends.
+    pub error: f64,
+    /// Cells.
+    pub cells: usize,
+    /// Systems solved.
+    pub shifts: usize,
+}
+
+/// A place over a power trace.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct FollowedPlace {
+    /// Name of the course.
+    pub name: String,
+    /// Hottest temperature, K.
+    pub max_k: f64,
+    /// When, s from the start of the trace.
+    pub at_s: f64,
+    /// Temperature in service, K.
+    pub service_k: f64,
+    /// Time, s, and temperature, K.
+    pub curve: Vec<[f64; 2]>,
 }

@@ -25,6 +25,7 @@ fn layer_joints(thickness_m: f64, conductivity: f64) -> Joints {
         pieces: vec![piece],
         fill: vec![(300.0, conductivity)],
         places: Vec::new(),
+        heats_w: Vec::new(),
         capacity: None,
     }
 }
@@ -52,6 +53,7 @@ fn problem(lid: bool) -> Problem {
             conductivity: vec![(300.0, 3.0)],
             contact_m2_k_w: 0.0,
             voids: 0.0,
+            void_places: None,
             capacity: None,
         });
         problem.lid = Some(Lid {

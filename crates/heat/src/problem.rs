@@ -33,9 +33,36 @@ pub struct Problem {
     pub emissivity: Emissivity,
     /// Film of the cold plate that the case resistance is taken with, W/(m2 K).
     pub cold_plate_film: f64,
+    /// Power of dies or blocks over time, for the solid model.
+    #[serde(default)]
+    pub trace: Option<Trace>,
     /// How finely the solid model is cut, 1 for the usual grid; left out: closed forms alone.
     #[serde(default)]
     pub fineness: Option<f64>,
+}
+
+/// Power over time. What does not follow it keeps its power.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Trace {
+    /// It repeats for ever; else the powers of its first piece held before it.
+    pub repeats: bool,
+    /// How long each piece of constant power lasts, s.
+    pub durations_s: Vec<f64>,
+    /// What follows it.
+    pub courses: Vec<Course>,
+}
+
+/// A die or block that follows a trace.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Course {
+    /// Name.
+    pub name: String,
+    /// Index of the die.
+    pub die: usize,
+    /// Index of its block; absent for the whole die, in the shape of its blocks or cells.
+    pub block: Option<usize>,
+    /// Heat in each piece, W.
+    pub powers_w: Vec<f64>,
 }
 
 /// One die.
@@ -51,10 +78,16 @@ pub struct Die {
     pub at_m: [f64; 2],
     /// Layers from the active face to the back; for a memory stack also its upper dies and bond layers.
     pub body: Vec<Layer>,
-    /// Heat of the die, W, its bumps' Joule heat included. Zero is allowed.
+    /// Heat of the die, W, `even_w` and its bumps' Joule heat ([`Joints::heats_w`]) included. Zero is allowed.
     pub power_w: f64,
-    /// Where the heat arises on the active face; empty where it is spread evenly. Powers add up to `power_w`.
+    /// Where the rest of the heat arises on the active face; empty where it is spread evenly, or where there is a grid.
     pub blocks: Vec<Block>,
+    /// The same by cell, instead of blocks.
+    #[serde(default)]
+    pub grid: Option<PowerGrid>,
+    /// Heat that is spread evenly over the active face beside blocks or cells, W: Joule heat of its redistribution.
+    #[serde(default)]
+    pub even_w: f64,
     /// How it is mounted.
     pub mount: Mount,
     /// Thermal interface between its back and the lid; absent without a lid or where it does not touch the lid.
@@ -74,6 +107,30 @@ pub struct Block {
     pub height_m: f64,
     /// Heat, W.
     pub power_w: f64,
+}
+
+/// Values by cell: from the lower-left corner to the right, then upward, as seen from above.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Cells {
+    /// Cells along x.
+    pub columns: usize,
+    /// Values, as many as columns times rows.
+    pub values: Vec<f64>,
+}
+
+/// Heat by cell over a rectangle of the active face.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct PowerGrid {
+    /// Left edge, m, die frame as seen from above.
+    pub x_m: f64,
+    /// Lower edge, m, die frame as seen from above.
+    pub y_m: f64,
+    /// Size in x, m.
+    pub width_m: f64,
+    /// Size in y, m.
+    pub height_m: f64,
+    /// Heat of each cell, W.
+    pub cells: Cells,
 }
 
 /// How a die is mounted.
@@ -104,6 +161,9 @@ pub struct Joints {
     /// model; empty where they are spread evenly. Else there are `count` of them.
     #[serde(default)]
     pub places: Vec<[f64; 2]>,
+    /// Joule heat of each joint, W, in the order of the places; empty where there is none.
+    #[serde(default)]
+    pub heats_w: Vec<f64>,
     /// Heat capacity of the layer's volume, J/(m3 K), joints and fill together; left out: no transients.
     #[serde(default)]
     pub capacity: Option<f64>,
@@ -235,9 +295,22 @@ pub struct Interface {
     pub contact_m2_k_w: f64,
     /// Share of its area that is void, 0 to below 1.
     pub voids: f64,
+    /// Where the voids lie, for the solid model; nothing where they are spread evenly. Else `voids` is their share.
+    #[serde(default)]
+    pub void_places: Option<VoidPlaces>,
     /// Heat capacity of its volume, J/(m3 K); left out: no transients.
     #[serde(default)]
     pub capacity: Option<f64>,
+}
+
+/// Places of voids over the area of an interface.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum VoidPlaces {
+    /// Round voids: centre from the lower-left corner of the area, seen from above, and diameter, m.
+    Circles(Vec<([f64; 2], f64)>),
+    /// Share of each cell of the whole area that is void.
+    Map(Cells),
 }
 
 /// Thickness of a thermal interface.
@@ -324,6 +397,23 @@ impl Layer {
             columns: None,
             capacity: None,
         }
+    }
+}
+
+impl Die {
+    /// Joule heat of its bumps, W.
+    pub fn joule_w(&self) -> f64 {
+        match &self.mount {
+            Mount::Bumps(joints) => joints.heats_w.iter().sum(),
+            Mount::OnDie { .. } => 0.0,
+        }
+    }
+}
+
+impl Cells {
+    /// Cells along y.
+    pub fn rows(&self) -> usize {
+        self.values.len() / self.columns.max(1)
     }
 }
 

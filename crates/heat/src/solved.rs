@@ -4,6 +4,7 @@
 //! correlations, which they are run with, is laid around the solved value.
 
 use crate::described::{Way, describe, name, path};
+use crate::following;
 use crate::judge::{PSI_ABOVE_THETA, clause, psi_above_theta, round};
 use crate::metrics::{self, SETS};
 use crate::network::{Downward, Setting, Upward};
@@ -100,8 +101,12 @@ pub(crate) fn solve(
         jobs.extend(both(&standard(Downward::Insulated, plate)));
     }
     // The warming-up takes as long as all the rest: it runs beside it.
-    let (heating, read) = rayon::join(
-        || crate::solid::heating(problem, service, grids[0]),
+    let (transients, read) = rayon::join(
+        || {
+            let heating = crate::solid::heating(problem, service, grids[0])?;
+            let traced = crate::solid::traced(problem, service, grids[0])?;
+            Ok::<_, Refusal>((heating, traced))
+        },
         || {
             jobs.par_iter()
                 .map(|job| {
@@ -116,7 +121,8 @@ pub(crate) fn solve(
         },
     );
     let (readings, volumes): (Vec<Reading>, Vec<Option<Volume>>) = read?.into_iter().unzip();
-    let (heating, volume) = (heating?, volumes.into_iter().flatten().next().unwrap_or_default());
+    let (heating, traced) = transients?;
+    let volume = volumes.into_iter().flatten().next().unwrap_or_default();
 
     let three = [&readings[0], &readings[1], &readings[2]];
     let of_service = |read: &dyn Fn(&Reading) -> f64| estimate(three.map(read), RATIO);
@@ -178,10 +184,13 @@ pub(crate) fn solve(
     solved.push(("energy_balance".into(), Estimate { value: finest.balance.abs(), error: 0.0, order: None }));
     replace(&mut outcome.figures, &solved, finest);
     outcome.notes.retain(|n| n != PSI_ABOVE_THETA);
-    let even = problem.dies.iter().all(|d| d.blocks.is_empty());
+    let even = problem.dies.iter().all(|d| d.blocks.is_empty() && d.grid.is_none());
     outcome.notes.extend(psi_above_theta(&outcome.figures, even));
     apart(problem, outcome);
     describe(problem, service, &junction, finest, volume, outcome);
+    if let (Some(trace), Some(traced)) = (&problem.trace, &traced) {
+        following::follow(problem, trace, traced, junction.value, outcome);
+    }
     match heating {
         Some(heating) => warming(problem, &heating, junction.value / in_service, outcome),
         None => {

@@ -30,6 +30,8 @@ fn die(name: &str, size_mm: [f64; 2], at_mm: [f64; 2], thickness_m: f64, power_w
         body: vec![Layer { in_plane: silicon(), ..Layer::plain("silicon", thickness_m, 1.0) }],
         power_w,
         blocks: Vec::new(),
+        grid: None,
+        even_w: 0.0,
         mount: Mount::Bumps(bumps),
         interface: None,
     }
@@ -41,6 +43,7 @@ fn bumps(count: f64, height_m: f64, diameter_m: f64) -> Joints {
         pieces: vec![Piece { height_m, diameter_m, barrel: false, conductivity: constant(57.0) }],
         fill: constant(0.5),
         places: Vec::new(),
+        heats_w: Vec::new(),
         capacity: None,
     }
 }
@@ -75,6 +78,7 @@ fn balls(count: f64, diameter_m: f64, height_m: f64) -> Joints {
         pieces: vec![Piece { height_m, diameter_m, barrel: true, conductivity: constant(58.0) }],
         fill: constant(0.026),
         places: Vec::new(),
+        heats_w: Vec::new(),
         capacity: None,
     }
 }
@@ -98,6 +102,7 @@ pub fn bare() -> Problem {
         },
         emissivity: Emissivity::default(),
         cold_plate_film: 20_000.0,
+        trace: None,
         fineness: None,
     }
 }
@@ -116,6 +121,7 @@ pub fn lidded() -> Problem {
         conductivity: constant(3.5),
         contact_m2_k_w: 3e-6,
         voids: 0.0,
+        void_places: None,
         capacity: None,
     });
     Problem {
@@ -158,6 +164,7 @@ pub fn module() -> Problem {
             conductivity: constant(82.0),
             contact_m2_k_w: 1e-6,
             voids: 0.02,
+            void_places: None,
             capacity: None,
         });
     }

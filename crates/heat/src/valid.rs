@@ -1,7 +1,8 @@
 //! What the study refuses: numbers that are not finite or not physical, places outside what they lie on.
 
 use crate::problem::{
-    BondLine, Carrier, Interface, Joints, Layer, Metal, Mount, Problem, Surroundings, Table,
+    BondLine, Carrier, Cells, Die, Interface, Joints, Layer, Metal, Mount, Problem, Surroundings, Table,
+    Trace, VoidPlaces,
 };
 use facedown_evidence::input::{self, Missing, OutOfRange, within};
 
@@ -160,8 +161,94 @@ fn interface(interface: &Interface) -> Checked {
             "from 0 to 1 m2K/W",
         );
     }
+    interface.void_places.iter().try_for_each(|places| void_places(name, places))?;
     if !(0.0..=0.99).contains(&interface.voids) {
         return refuse(format!("the void share of {name}"), interface.voids, "a share from 0 to 0.99");
+    }
+    Ok(())
+}
+
+/// The parts of a die's heat: cells, what is even, what its bumps have.
+fn heat_of(name: &str, die: &Die) -> Checked {
+    power(format!("the evenly spread heat of {name}"), die.even_w)?;
+    if let Some(grid) = &die.grid {
+        cells(&format!("the power grid of {name}"), &grid.cells)?;
+        for value in &grid.cells.values {
+            power(format!("the power of a cell of {name}"), *value)?;
+        }
+        length(format!("the width of the power grid of {name}"), grid.width_m)?;
+        length(format!("the height of the power grid of {name}"), grid.height_m)?;
+        let centre =
+            [grid.x_m + (grid.width_m - die.width_m) / 2.0, grid.y_m + (grid.height_m - die.height_m) / 2.0];
+        if !lies_on(centre, [grid.width_m, grid.height_m], [die.width_m, die.height_m]) {
+            return Err(Refusal::Outside { what: "a power grid".into(), on: name.into() });
+        }
+    }
+    if let Mount::Bumps(joints) = &die.mount {
+        if !joints.heats_w.is_empty() && joints.heats_w.len() != joints.places.len() {
+            let count = joints.heats_w.len() as f64;
+            return refuse(
+                format!("the number of heats of the bumps of {name}"),
+                count,
+                "one for each place",
+            );
+        }
+        for heat in &joints.heats_w {
+            power(format!("the heat of a bump of {name}"), *heat)?;
+        }
+    }
+    let parts = die.even_w + die.joule_w();
+    if parts > die.power_w * (1.0 + 1e-9) {
+        return refuse(format!("the heat of currents in {name}, W"), parts, "at most the heat of the die");
+    }
+    Ok(())
+}
+
+fn cells(what: &str, cells: &Cells) -> Checked {
+    let whole =
+        cells.columns > 0 && !cells.values.is_empty() && cells.values.len().is_multiple_of(cells.columns);
+    if whole {
+        Ok(())
+    } else {
+        refuse(format!("the number of cells of {what}"), cells.values.len() as f64, "whole rows")
+    }
+}
+
+fn void_places(name: &str, places: &VoidPlaces) -> Checked {
+    match places {
+        VoidPlaces::Circles(circles) => {
+            for (at, diameter) in circles {
+                at.iter().try_for_each(|&v| offset(format!("the place of a void of {name}"), v))?;
+                length(format!("the diameter of a void of {name}"), *diameter)?;
+            }
+        }
+        VoidPlaces::Map(map) => {
+            cells(&format!("the voids of {name}"), map)?;
+            map.values.iter().try_for_each(|v| share(format!("a cell of the voids of {name}"), *v))?;
+        }
+    }
+    Ok(())
+}
+
+fn trace(p: &Problem, trace: &Trace) -> Checked {
+    let rows = trace.durations_s.len();
+    if rows == 0 || trace.courses.is_empty() {
+        return Err(Missing::new("what follows the power trace", "give a row and a course at least").into());
+    }
+    for duration in &trace.durations_s {
+        within("the length of a row of the power trace", *duration, 1e-12, 1e9, "from 1e-12 to 1e9 s")?;
+    }
+    for course in &trace.courses {
+        let known = p.dies.get(course.die).is_some_and(|d| course.block.is_none_or(|b| b < d.blocks.len()));
+        if !known || course.powers_w.len() != rows {
+            let what = format!("the powers of {} in the trace", course.name);
+            return refuse(
+                what,
+                course.powers_w.len() as f64,
+                "one for each row, of a die or block that is there",
+            );
+        }
+        course.powers_w.iter().try_for_each(|w| power(format!("the power of {}", course.name), *w))?;
     }
     Ok(())
 }
@@ -222,6 +309,7 @@ pub(crate) fn check(p: &Problem) -> Checked {
                 return Err(Refusal::Outside { what: "a power block".into(), on: name });
             }
         }
+        heat_of(&name, die)?;
         match &die.mount {
             Mount::Bumps(bumps) => {
                 joints(&name, bumps, own)?;
@@ -287,6 +375,7 @@ pub(crate) fn check(p: &Problem) -> Checked {
             return refuse("the band of the ring", ring.band_m, "less than half of the ring");
         }
     }
+    p.trace.iter().try_for_each(|t| trace(p, t))?;
     if let Some(fineness) = p.fineness
         && !(0.1..=8.0).contains(&fineness)
     {

@@ -34,7 +34,7 @@ pub fn demos() -> &'static [Demo] {
         Demo {
             name: "harborlight",
             title: "lidar processor, 9,064 copper pillars, stiffener ring with lid and bare variants, 60 W",
-            files: files!("harborlight": "design.toml", "pads.csv", "power.csv"),
+            files: files!("harborlight": "design.toml", "pads.csv", "power.csv", "trace.csv", "trace.csv"),
         },
         Demo {
             name: "breakwater",

@@ -5,6 +5,7 @@ use crate::form::{Form, Interface, Variant};
 use crate::material::Materials;
 use crate::mission::{Environment, Mission};
 use crate::places::Places;
+use crate::power_trace::PowerTrace;
 use crate::prices::Prices;
 use crate::process::Process;
 use crate::qualification::Qualification;
@@ -41,6 +42,8 @@ record! {
         /// Thermal interfaces, from the die upward.
         #[serde(default)]
         interfaces "interface": Vec<Interface>,
+        /// Power of dies or blocks over time.
+        power_trace: Option<PowerTrace>,
         /// Reflow, clean, underfill and cure.
         process: Option<Process>,
         /// Where the package works: ambient, air, heat sink.

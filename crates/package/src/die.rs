@@ -1,6 +1,7 @@
 //! A die: its size, how it is mounted, and where its pads and its power come from.
 
 use crate::bumps::Bumps;
+use crate::grid::{PowerGrid, PowerGridSource};
 use crate::nets::{Assignment, Net};
 use crate::pads::{Pad, PadSource, PowerBlock};
 use crate::rdl::{KeepOut, Rdl};
@@ -38,6 +39,8 @@ record! {
         power: Option<Power>,
         /// Power by block: a table with columns x, y, width, height (lower-left corner and size, die frame) and power.
         power_map: Option<TablePath>,
+        /// Power by cell: a CSV grid of W, or of W/cm2, over the whole die or a part of it, die frame.
+        power_grid: Option<PowerGridSource>,
         /// The pads: a table, a layout, or `at bumps` for pads drawn under the bumps.
         pads: Option<PadSource>,
         /// The bumps of a flip-mounted die.
@@ -68,6 +71,8 @@ record! {
             bump_list: Vec<crate::bumps::BumpSite>,
             /// The power blocks as read, die frame.
             power_blocks: Vec<PowerBlock>,
+            /// The power grid as read, die frame.
+            power_cells: Option<PowerGrid>,
             /// Currents by net as read from their table, A, with the row of each.
             current_list: Vec<crate::pads::NetCurrent>,
         }
@@ -169,12 +174,13 @@ impl Die {
         self.seal_ring.map_or(30e-6, |l| l.si())
     }
 
-    /// Power turned into heat, W: the number written, or the sum over the blocks.
+    /// Power turned into heat, W: the number written, or the sum over the blocks or the cells.
     pub fn power_w(&self) -> Option<f64> {
-        match (&self.power, self.power_blocks.is_empty()) {
-            (Some(power), _) => Some(power.si()),
-            (None, false) => Some(self.power_blocks.iter().map(|b| b.power_w).sum()),
-            (None, true) => None,
+        match (&self.power, &self.power_cells, self.power_blocks.is_empty()) {
+            (Some(power), ..) => Some(power.si()),
+            (None, Some(grid), _) => Some(grid.cells.sum()),
+            (None, None, false) => Some(self.power_blocks.iter().map(|b| b.power_w).sum()),
+            (None, None, true) => None,
         }
     }
 }

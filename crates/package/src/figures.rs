@@ -135,6 +135,7 @@ figures! {
         "psi_jt" RESISTANCE "junction to top of package, over the whole power";
         "psi_jb" RESISTANCE "junction to board, over the whole power";
         "junction_max" TEMPERATURE "hottest place of a die";
+        "junction_trace_max" TEMPERATURE "hottest place of a die over the power trace";
         "case_max" TEMPERATURE "hottest place of the top of the case";
         "bump_max" TEMPERATURE "hottest bump";
         "heat_to_board" SHARE "share of the heat that leaves through the board";

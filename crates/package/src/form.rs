@@ -1,8 +1,11 @@
 //! The form of the package: bare die, stiffener ring, or lid; thermal interfaces; variants.
 
+use crate::grid::CellGrid;
 use crate::read::node::{FromNode, Node, Reader};
 use crate::read::record::record;
-use crate::values::{Fraction, Length, MaterialName, Name, Pressure, Temperature, ThermalResistanceArea};
+use crate::values::{
+    Fraction, Length, MaterialName, Name, Pressure, TablePath, Temperature, ThermalResistanceArea,
+};
 use serde::Serialize;
 use toml::de::DeValue;
 
@@ -69,14 +72,35 @@ record! {
         between: [Name; 2],
         /// Material.
         material: MaterialName,
-        /// Bond line.
-        thickness: Length,
+        /// Bond line. Left out: by a scaling law from `pressure` and `yield_stress`.
+        thickness: Option<Length>,
         /// Contact resistance of both faces together.
         contact: Option<ThermalResistanceArea>,
         /// Pressure while it is applied.
         pressure: Option<Pressure>,
-        /// Share of its area that is void.
+        /// Yield stress of the filled paste, which rises with its filler.
+        yield_stress: Option<Pressure>,
+        /// Share of its area that is void, spread evenly.
         voids: Option<Fraction>,
+        /// Round voids with their places.
+        #[serde(default)]
+        void_list "void": Vec<InterfaceVoid>,
+        /// Voids as a CSV grid of shares over the outline of the lower part, seen from above.
+        void_map: Option<TablePath>,
+        => loaded {
+            /// The map of voids as read.
+            void_cells: Option<CellGrid>,
+        }
+    }
+}
+
+record! {
+    /// A round void through the whole bond line.
+    pub struct InterfaceVoid: "a table [[interface.void]]" {
+        /// Its centre from the centre of the lower part, x and y, seen from above.
+        at: [Length; 2],
+        /// Its diameter.
+        diameter: Length,
     }
 }
 

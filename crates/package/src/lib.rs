@@ -17,10 +17,12 @@ pub mod demos;
 mod design;
 mod die;
 mod form;
+mod grid;
 mod material;
 mod mission;
 mod nets;
 mod pads;
+mod power_trace;
 pub mod prices;
 mod process;
 mod qualification;
@@ -57,12 +59,14 @@ pub use demos::{Demo, demo, demos};
 pub use design::{Design, Heading};
 pub use die::{Attach, BackStrength, Die, DieStrength, EdgeStrength, Mount, Wires};
 pub use files::{FileError, Files, Folder, Memory};
-pub use form::{Form, Interface, Lid, Ring, Variant};
+pub use form::{Form, Interface, InterfaceVoid, Lid, Ring, Variant};
+pub use grid::{CellGrid, PlacedGrid, PowerGrid, PowerGridSource};
 pub use material::Materials;
 pub use mission::{Cycle, Environment, Mission, RecordedTemperature, Surroundings, TemperatureHistory};
 pub use nets::{Assignment, AssignmentMode, Net, NetClass, PlaneKind};
 pub use pads::{AtBumps, NetCurrent, Pad, PadDef, PadGdsii, PadSource, PadTable, PowerBlock};
 pub use places::{Places, TablePlaces};
+pub use power_trace::{PowerCourse, PowerTrace};
 pub use process::{
     Atmosphere, Clean, Cure, CureStep, DieEdge, DispensePattern, Flux, PlasmaGas, Process, Reflow, Underfill,
 };

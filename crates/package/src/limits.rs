@@ -6,6 +6,14 @@ pub const PADS: usize = 200_000;
 pub const SITES: usize = 200_000;
 /// Most blocks of a power map.
 pub const POWER_BLOCKS: usize = 1_000_000;
+/// Most cells of a grid of power or voids.
+pub const GRID_CELLS: usize = 1_000_000;
+/// Most rows of a power trace.
+pub const TRACE: usize = 10_000;
+/// Most dies and blocks that follow a power trace.
+pub const COURSES: usize = 12;
+/// Most voids of one thermal interface that are written one by one.
+pub const VOIDS: usize = 2_000;
 /// Most contact-angle readings.
 pub const READINGS: usize = 10_000;
 /// Most rows of a recorded temperature.

@@ -96,10 +96,14 @@ pub fn usual_lid(design: &Design) -> Option<(Form, Vec<Interface>)> {
         name: Name(if tops.len() == 1 { "TIM1".into() } else { format!("TIM1.{}", i + 1) }),
         between: [die.name.clone(), Name("lid".into())],
         material: named(GREASE),
-        thickness: length(BOND_LINE + tallest - top),
+        thickness: Some(length(BOND_LINE + tallest - top)),
         contact: None,
         pressure: None,
+        yield_stress: None,
         voids: None,
+        void_list: Vec::new(),
+        void_map: None,
+        void_cells: None,
     });
     Some((lid, interfaces.collect()))
 }

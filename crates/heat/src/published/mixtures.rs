@@ -34,6 +34,7 @@ fn columns(diameter_m: f64, pitch_m: f64, column: f64, fill: f64) -> (Joints, f6
             pieces: vec![piece],
             fill: vec![(300.0, fill)],
             places: Vec::new(),
+            heats_w: Vec::new(),
             capacity: None,
         },
         pitch_m * pitch_m,

@@ -9,6 +9,7 @@ mod mixtures;
 mod series;
 mod solid;
 mod transient;
+mod voids;
 
 use facedown_evidence::Check;
 use facedown_evidence::published::{Source, Table};
@@ -22,6 +23,7 @@ pub fn checks() -> Vec<Check> {
     convection::rows(&mut table);
     transient::rows(&mut table);
     solid::rows(&mut table);
+    voids::rows(&mut table);
     table.rows()
 }
 

@@ -8,13 +8,15 @@
 use super::air::{Kind, Skin, Sum};
 use super::fill::{Filled, Warm};
 use super::mesh::{Cut, blocks, grid};
+use super::overlap::cells_in;
 use super::parts::{Area, Part, Parts, parts};
 use crate::network::{Films, Setting};
-use crate::problem::Problem;
+use crate::problem::{Die, Mount, Problem};
 use crate::valid::Refusal;
 use facedown_field::conduction::{Body, Capacities, Effort, Field, Medium, NoBody, Side};
 use facedown_field::grid::Grid;
 use rayon::prelude::*;
+use std::collections::BTreeMap;
 
 /// Memory that a case may take, bytes.
 const MEMORY: u64 = 12 << 30;
@@ -49,6 +51,8 @@ pub(super) struct Case<'a> {
     pub body: Body,
     pub field: Field,
     pub spots: Vec<Spot>,
+    /// Heat inside cells, W: of currents in bumps.
+    pub inside: Vec<([usize; 3], f64)>,
     pub sums: [Sum; 5],
     medium: Filled,
     /// Ambient of the field, K.
@@ -135,6 +139,7 @@ impl<'a> Case<'a> {
             parts,
             body,
             spots,
+            inside: Vec::new(),
             sums: Default::default(),
             medium,
             ambient_k: setting.ambient_k,
@@ -168,11 +173,12 @@ impl<'a> Case<'a> {
         // Conductivities follow a field of rises, which does not tell another ambient.
         let mut stale = self.ambient_k != setting.ambient_k;
         self.ambient_k = setting.ambient_k;
-        let Case { problem, parts, body, spots, medium, films: last_films, filled_at, .. } = self;
+        let Case { problem, parts, body, spots, inside, medium, films: last_films, filled_at, .. } = self;
         let medium = &*medium;
         let part_of = |cell| medium.slab(cell).map_or(Part::Air, |s| parts.slabs[s].part);
         let skin = Skin::new(problem, setting, parts, body, part_of).with(given);
         let depends = parts.slabs.iter().any(|s| s.nodes().len() > 1);
+        *inside = in_bumps(problem, setting, parts, body);
         let mut field = started.then(|| self.field.clone());
         if started {
             // The heat may be another one.
@@ -262,6 +268,9 @@ impl<'a> Case<'a> {
                 }
             }
             body.add_outside(&mut load, |i| outside[i]);
+            for (cell, heat) in inside.iter() {
+                body.add_at(&mut load, *cell, *heat);
+            }
             // A field of the first rounds need not be better than the films that it is found with.
             let residual = if round == 0 && !started { 1e-3 } else { (4e-3 * missed).clamp(RESIDUAL, 2e-4) };
             let effort = Effort { residual, ..Effort::default() };
@@ -282,6 +291,23 @@ impl<'a> Case<'a> {
     fn cell(&self, cell: [usize; 3]) -> Option<(u16, f32)> {
         let [nx, ny, _] = self.body.grid().cells();
         self.cells[(cell[2] * ny + cell[1]) * nx + cell[0]]
+    }
+
+    /// Shares of one watt of a die, or of one of its blocks, over the spots.
+    pub fn shape(&self, problem: &Problem, die: usize, block: Option<usize>) -> Vec<(usize, f64)> {
+        let grid = self.body.grid();
+        let first = self.spots.iter().position(|s| s.die == die).unwrap_or(0);
+        let own: Vec<Spot> = self.spots.iter().filter(|s| s.die == die).copied().collect();
+        let (of, area, all) = (&problem.dies[die], &self.parts.dies[die], blocks(problem, &self.parts));
+        let shares = match block.and_then(|b| all.iter().filter(|x| x.0 == die).nth(b)) {
+            Some((_, area, _)) => {
+                let held = within(&own, area, grid);
+                let whole: f64 = held.iter().map(|&i| own[i].area).sum();
+                held.into_iter().map(|i| (i, own[i].area / whole)).collect()
+            }
+            None => shape(&own, die, of, area, &all, grid),
+        };
+        shares.into_iter().map(|(i, share)| (first + i, share)).collect()
     }
 
     /// Part that a cell belongs to.
@@ -330,23 +356,83 @@ fn cells(body: &Body, boxes: &Filled, medium: &impl Medium) -> Vec<Option<(u16, 
 
 /// Shares the heat of a die out over its spots: all of it, whatever edges were drawn together. A block that is smaller than
 /// a cell heats the spot nearest to it.
-fn heat(spots: &mut [Spot], blocks: &[(usize, Area, f64)], power: f64, grid: &Grid) {
+fn heat(spots: &mut [Spot], of: &Die, area: &Area, blocks: &[(usize, Area, f64)], power: f64, grid: &Grid) {
     let Some(die) = spots.first().map(|s| s.die) else { return };
+    // A test power keeps the shape of the map, and the shares of what is even and of what is in the bumps.
+    let share = |part: f64| if of.power_w > 0.0 { power * part / of.power_w } else { 0.0 };
+    let even = share(of.even_w);
+    let shaped = power - even - share(of.joule_w());
+    let whole: f64 = spots.iter().map(|s| s.area).sum();
+    spots.iter_mut().for_each(|s| s.heat = even * s.area / whole);
+    for (spot, weight) in shape(spots, die, of, area, blocks, grid) {
+        spots[spot].heat += shaped * weight;
+    }
+}
+
+/// How a die's own heat is shared out over its spots: shares of one, without what is even or in its bumps.
+fn shape(
+    spots: &[Spot],
+    die: usize,
+    of: &Die,
+    area: &Area,
+    blocks: &[(usize, Area, f64)],
+    grid: &Grid,
+) -> Vec<(usize, f64)> {
+    let even = |among: &[usize], weight: f64| -> Vec<(usize, f64)> {
+        let whole: f64 = among.iter().map(|&i| spots[i].area).sum();
+        among.iter().map(|&i| (i, weight * spots[i].area / whole)).collect()
+    };
+    if let Some(map) = &of.grid {
+        let from = [area.from[0] + map.x_m, area.from[1] + map.y_m];
+        let over = Area { from, to: [from[0] + map.width_m, from[1] + map.height_m] };
+        let tile = |spot: &Spot| {
+            let edges = |axis: usize| &grid.edges(axis)[spot.column[axis]..=spot.column[axis] + 1];
+            let (x, y) = (edges(0), edges(1));
+            Area { from: [x[0], y[0]], to: [x[1], y[1]] }
+        };
+        let weights: Vec<f64> = spots.iter().map(|s| cells_in(&map.cells, &over, &tile(s))).collect();
+        // What edges that were drawn together left out is given back to all.
+        let sum: f64 = weights.iter().sum();
+        if sum > 0.0 {
+            return weights.into_iter().enumerate().map(|(i, w)| (i, w / sum)).collect();
+        }
+    }
     let own: Vec<&(usize, Area, f64)> = blocks.iter().filter(|b| b.0 == die).collect();
-    // A test power keeps the shape of the map.
     let listed: f64 = own.iter().map(|b| b.2).sum();
     if listed > 0.0 {
-        for (_, area, heat) in own {
-            let inside = within(spots, area, grid);
-            let whole: f64 = inside.iter().map(|&i| spots[i].area).sum();
-            for i in inside {
-                spots[i].heat += power * heat / listed * spots[i].area / whole;
+        return own.iter().flat_map(|(_, area, w)| even(&within(spots, area, grid), w / listed)).collect();
+    }
+    even(&(0..spots.len()).collect::<Vec<usize>>(), 1.0)
+}
+
+/// Joule heat of bumps in the cells that hold them.
+fn in_bumps(problem: &Problem, setting: &Setting, parts: &Parts<'_>, body: &Body) -> Vec<([usize; 3], f64)> {
+    let grid = body.grid();
+    let mut out: BTreeMap<[usize; 3], f64> = BTreeMap::new();
+    for (index, die) in problem.dies.iter().enumerate() {
+        let Mount::Bumps(joints) = &die.mount else { continue };
+        let Some(slab) = parts.slabs.iter().find(|s| s.part == Part::Bumps(index)) else { continue };
+        if die.power_w <= 0.0 {
+            continue;
+        }
+        let scale = setting.powers_w[index] / die.power_w;
+        let [low, high] = slab.z;
+        let first = grid.holding(2, low + 1e-3 * (high - low));
+        let last = grid.holding(2, high - 1e-3 * (high - low));
+        for (place, heat) in joints.places.iter().zip(&joints.heats_w) {
+            let [x, y] = [0, 1].map(|a| {
+                // A joint on the rim stays in its die.
+                let at = (slab.area.from[a] + place[a]).clamp(slab.area.from[a], slab.area.to[a]);
+                let inward = 1e-9 * (slab.area.middle()[a] - at).signum();
+                grid.holding(a, at + inward)
+            });
+            for z in first..=last {
+                let share = grid.width(2, z) / (high - low);
+                *out.entry([x, y, z]).or_default() += scale * heat * share;
             }
         }
-    } else {
-        let whole: f64 = spots.iter().map(|s| s.area).sum();
-        spots.iter_mut().for_each(|s| s.heat = power * s.area / whole);
     }
+    out.into_iter().collect()
 }
 
 /// The spots whose middle lies in a rectangle, or else the nearest one.
@@ -416,7 +502,7 @@ fn spots(
                 out.push(Spot { die, column: [x, y], area: w * h, heat: 0.0, below, above });
             }
         }
-        heat(&mut out[first_of_die..], &blocks, setting.powers_w[die], grid);
+        heat(&mut out[first_of_die..], &problem.dies[die], area, &blocks, setting.powers_w[die], grid);
     }
     out
 }

@@ -1,10 +1,12 @@
 //! What fills the cells: for each cell the uppermost box, its conductivity at the cell's own temperature, and for joints
-//! the share of the cell that they really take.
+//! and voids the share of the cell that they really take.
 
+use super::overlap::{cells_in, circle_in};
 use super::parts::{Area, Conduct, Parts, Slab};
 use super::pitch::pitch;
-use crate::mixing::{Pattern, joint_sheet};
-use crate::problem::Joints;
+use crate::interface::VOID_GAS;
+use crate::mixing::{Pattern, at as at_temperature, joint_sheet};
+use crate::problem::{Interface, Joints, VoidPlaces};
 use facedown_field::conduction::{Body, Field, Medium};
 use facedown_field::grid::Grid;
 
@@ -144,6 +146,11 @@ fn property(slab: &Slab<'_>, grid: &Grid, pattern: Pattern, temperature_k: f64) 
     {
         return by_column(joints, &slab.area, grid, temperature_k);
     }
+    if let Conduct::Interface(interface) = &slab.conduct
+        && let Some(places) = &interface.void_places
+    {
+        return with_voids(interface, places, slab, grid, temperature_k);
+    }
     let nodes = slab.nodes();
     Property::Even(
         nodes
@@ -156,18 +163,68 @@ fn property(slab: &Slab<'_>, grid: &Grid, pattern: Pattern, temperature_k: f64) 
     )
 }
 
+/// Columns whose middle lies in an area.
+fn range(grid: &Grid, axis: usize, area: &Area) -> std::ops::Range<usize> {
+    let cells = grid.cells()[axis];
+    let first = (0..cells).find(|&i| grid.middle(axis, i) > area.from[axis]).unwrap_or(0);
+    let end = (first..cells).rev().find(|&i| grid.middle(axis, i) < area.to[axis]).map_or(first, |i| i + 1);
+    first..end
+}
+
+/// Share of a rectangle of an interface over `area` that is void.
+fn void_share(places: &VoidPlaces, area: &Area, tile: &Area) -> f64 {
+    let [w, h] = tile.size();
+    let share = match places {
+        VoidPlaces::Circles(circles) => {
+            let of = |(at, diameter): &([f64; 2], f64)| {
+                let centre = [0, 1].map(|a| area.from[a] + at[a]);
+                let far = (0..2).any(|a| {
+                    centre[a] + diameter / 2.0 < tile.from[a] || centre[a] - diameter / 2.0 > tile.to[a]
+                });
+                if far { 0.0 } else { circle_in(centre, diameter / 2.0, tile) }
+            };
+            circles.iter().map(of).sum::<f64>() / (w * h)
+        }
+        VoidPlaces::Map(cells) => {
+            let [own_w, own_h] = area.size();
+            // Sum over cells by their shares, in cells; the rectangle has so many of them.
+            let count = cells.values.len() as f64 * w * h / (own_w * own_h);
+            cells_in(cells, area, tile) / count
+        }
+    };
+    share.clamp(0.0, 1.0)
+}
+
+/// An interface with its voids where they are: by column, the full part and the gas side by side.
+fn with_voids(
+    interface: &Interface,
+    places: &VoidPlaces,
+    slab: &Slab<'_>,
+    grid: &Grid,
+    temperature_k: f64,
+) -> Property {
+    let area = &slab.area;
+    let [xs, ys] = [0, 1].map(|axis| range(grid, axis, area));
+    let height = slab.z[1] - slab.z[0];
+    let paste = at_temperature(&interface.conductivity, temperature_k);
+    let mut values = Vec::with_capacity(xs.len() * ys.len());
+    for y in ys.clone() {
+        for x in xs.clone() {
+            let edges = |axis: usize, i: usize| &grid.edges(axis)[i..=i + 1];
+            let (ex, ey) = (edges(0, x), edges(1, y));
+            let void = void_share(places, area, &Area { from: [ex[0], ey[0]], to: [ex[1], ey[1]] });
+            let through = height * interface.conductance(void, temperature_k);
+            let plane = (1.0 - void) * paste + void * VOID_GAS;
+            values.push([plane as f32, through as f32]);
+        }
+    }
+    Property::Map { from: [xs.start, ys.start], columns: xs.len().max(1), values }
+}
+
 /// Joints where they stand: each is shared out over the columns that a square of the pitch around it covers, and a column
 /// conducts as an array of that density would.
 fn by_column(joints: &Joints, area: &Area, grid: &Grid, temperature_k: f64) -> Property {
-    // Columns whose middle lies in the area.
-    let range = |axis: usize| {
-        let cells = grid.cells()[axis];
-        let first = (0..cells).find(|&i| grid.middle(axis, i) > area.from[axis]).unwrap_or(0);
-        let end =
-            (first..cells).rev().find(|&i| grid.middle(axis, i) < area.to[axis]).map_or(first, |i| i + 1);
-        first..end
-    };
-    let [xs, ys] = [range(0), range(1)];
+    let [xs, ys] = [0, 1].map(|axis| range(grid, axis, area));
     let columns = xs.len();
     if columns * ys.len() == 0 {
         return Property::Map { from: [0; 2], columns: 1, values: Vec::new() };
@@ -206,7 +263,7 @@ fn by_column(joints: &Joints, area: &Area, grid: &Grid, temperature_k: f64) -> P
         .map(|d| {
             // A column inside one joint is metal all over, whatever its square.
             let count = d.min(fullest) * w * h;
-            let local = Joints { count, places: Vec::new(), ..joints.clone() };
+            let local = Joints { count, places: Vec::new(), heats_w: Vec::new(), ..joints.clone() };
             let sheet = joint_sheet(&local, w * h, temperature_k);
             [sheet.in_plane as f32, sheet.through as f32]
         })

@@ -7,7 +7,7 @@
 use super::parts::{Area, Conduct, Parts};
 use super::pitch::filled;
 use crate::network::{Downward, Setting};
-use crate::problem::Problem;
+use crate::problem::{Problem, VoidPlaces};
 use crate::standards::RING_DISTANCE_M;
 use facedown_field::grid::{Grid, Growth, Mark, NotAGrid, graded};
 
@@ -17,6 +17,11 @@ const OVER_A_DIE: f64 = 26.0;
 const OVER_ALL_DIES: f64 = 64.0;
 /// Cells over the shorter side of a power block at fineness 1, at least.
 const OVER_A_BLOCK: f64 = 4.0;
+/// Cells over a round void at fineness 1, and how many of the largest voids have lines of their own.
+const OVER_A_VOID: f64 = 8.0;
+const SEEN_VOIDS: usize = 12;
+/// Finest spacing that a power grid or a void asks for, over that of a die: heat spreads in the die before it is felt.
+const FINER: f64 = 0.5;
 /// Rim beside an array of joints that has a line of its own, over the cells of the smallest die at fineness 1.
 const WORTH_A_LINE: f64 = 0.3;
 /// Cells over the board's longer side at fineness 1, far from the package.
@@ -95,6 +100,28 @@ pub(super) fn grid(
     let largest = (whole / (OVER_A_BOARD * fineness)).max(fine);
     let blocks = blocks(problem, parts);
     let ring = if setting.down == Downward::Ring { ring(parts).to_vec() } else { Vec::new() };
+    // Power grids with the size of their cells.
+    let gridded: Vec<(Area, f64)> = problem
+        .dies
+        .iter()
+        .zip(&parts.dies)
+        .filter_map(|(die, area)| {
+            let map = die.grid.as_ref()?;
+            let from = [area.from[0] + map.x_m, area.from[1] + map.y_m];
+            let cell = (map.width_m / map.cells.columns as f64).min(map.height_m / map.cells.rows() as f64);
+            Some((Area { from, to: [from[0] + map.width_m, from[1] + map.height_m] }, cell))
+        })
+        .collect();
+    let mut voids: Vec<([f64; 2], f64)> = Vec::new();
+    for (die, area) in problem.dies.iter().zip(&parts.dies) {
+        if let Some(VoidPlaces::Circles(circles)) =
+            die.interface.as_ref().and_then(|t| t.void_places.as_ref()).filter(|_| problem.lid.is_some())
+        {
+            voids.extend(circles.iter().map(|(at, d)| ([0, 1].map(|a| area.from[a] + at[a]), *d)));
+        }
+    }
+    voids.sort_by(|a, b| b.1.total_cmp(&a.1));
+    voids.truncate(SEEN_VOIDS);
     // What joints fill ends within their area; the rim beside them hardly conducts.
     let filled: Vec<[[f64; 2]; 2]> = parts
         .slabs
@@ -133,6 +160,17 @@ pub(super) fn grid(
             for k in 1..steps as usize {
                 marks.push(Mark { at: from + (to - from) * k as f64 / steps, spacing: fine });
             }
+        }
+        for (area, cell) in &gridded {
+            let [from, to] = [area.from[axis], area.to[axis]];
+            let steps = ((to - from) / (4.0 * fine)).ceil().max(1.0);
+            let spacing = fine.min((cell / fineness).max(FINER * fine));
+            let at = |k: usize| from + (to - from) * k as f64 / steps;
+            marks.extend((0..=steps as usize).map(|k| Mark { at: at(k), spacing }));
+        }
+        for (at, diameter) in &voids {
+            let spacing = fine.min((diameter / (OVER_A_VOID * fineness)).max(0.5 * FINER * fine));
+            marks.extend([-0.5, 0.0, 0.5].map(|s| Mark { at: at[axis] + s * diameter, spacing }));
         }
         for (_, block, _) in &blocks {
             let shorter = block.size().into_iter().fold(f64::INFINITY, f64::min);

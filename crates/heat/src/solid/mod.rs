@@ -11,10 +11,12 @@ mod error;
 mod fill;
 mod mesh;
 mod outlines;
+mod overlap;
 pub mod parts;
 mod pitch;
 mod reading;
 mod standing;
+mod traced;
 mod transient;
 mod volume;
 
@@ -22,6 +24,8 @@ pub use error::{Estimate, estimate, extrapolated};
 pub use outlines::Outline;
 pub use reading::{Crossing, DieReading, FaceReading, Map, Reading};
 pub use standing::Standing;
+pub(crate) use traced::of_design;
+pub use traced::{Traced, TracedPlace, traced};
 pub use transient::{Heating, TIMES_S, heating, without_capacity};
 pub use volume::{PART_NAMES, Volume};
 

@@ -16,7 +16,7 @@ use facedown_field::relaxation::{Relaxation, step};
 /// Times that are followed, s.
 pub const TIMES_S: [f64; 2] = [1e-7, 1e4];
 /// Largest error of the answers at any shift, over the steady ones.
-const ERROR: f64 = 2e-3;
+pub(super) const ERROR: f64 = 2e-3;
 
 /// The answer of the hottest die to a step of the power of all dies together, K/W of all of it.
 #[derive(Debug, Clone, PartialEq)]
@@ -77,6 +77,9 @@ pub fn heating(problem: &Problem, setting: &Setting, fineness: f64) -> Result<Op
             case.body.add_at(&mut load, cell, spot.heat / power * share);
         }
     }
+    for (cell, heat) in &case.inside {
+        case.body.add_at(&mut load, *cell, heat / power);
+    }
     let place = |spot: &Spot, weight: f64, into: &mut Probe| {
         into.cells.extend(spot.shared().map(|(cell, share)| (cell, weight * share)));
         into.direct += weight * spot.heat / power / spot.conductance();
@@ -86,6 +89,8 @@ pub fn heating(problem: &Problem, setting: &Setting, fineness: f64) -> Result<Op
     for spot in &case.spots {
         place(spot, spot.heat / power, &mut probes[1]);
     }
+    // The weights of a driving point are those of the load.
+    probes[1].cells.extend(case.inside.iter().map(|(cell, heat)| (*cell, heat / power)));
     let span = Span { times: TIMES_S, error: ERROR };
     let answer = case
         .body

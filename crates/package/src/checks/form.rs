@@ -165,9 +165,11 @@ fn gaps(c: &mut Checker, lid: &Lid, interfaces: &[Interface], at: &str, prefix: 
         };
         let Some((j, interface)) = interfaces.iter().enumerate().find(|(_, x)| joins(x)) else { continue };
         met = true;
-        let bond = interface.thickness.si();
+        // A paste that is pressed until it stands takes the gap that it needs; the foot's adhesive follows.
+        let Some(thickness) = &interface.thickness else { continue };
+        let bond = thickness.si();
         let joint = die.bumps.as_ref().and_then(|b| b.height.as_ref());
-        let slack = tolerance(&interface.thickness)
+        let slack = tolerance(thickness)
             + tolerance(&lid.adhesive_thickness)
             + tolerance(&lid.foot_height)
             + tolerance(&die.thickness)

@@ -26,6 +26,7 @@ mod sizes;
 mod stack;
 mod strength;
 mod ubm;
+mod voids;
 
 use crate::bump_sites::Sites;
 use crate::design::Design;
@@ -56,6 +57,7 @@ pub fn check(design: &Design) -> Vec<Finding> {
     stack::check(&mut checker);
     balls::check(&mut checker);
     form::check(&mut checker);
+    voids::check(&mut checker);
     process::check(&mut checker);
     readings::check(&mut checker);
     history::check(&mut checker);

@@ -198,7 +198,7 @@ fn form(c: &mut Checker, at: &str, form: Option<&Form>) {
 
 fn interfaces(c: &mut Checker, at: &str, interfaces: &[Interface]) {
     for (i, interface) in interfaces.iter().enumerate() {
-        positive(c, &format!("{at}interface[{i}].thickness"), Some(&interface.thickness));
+        positive(c, &format!("{at}interface[{i}].thickness"), interface.thickness.as_ref());
         share(c, &format!("{at}interface[{i}].voids"), interface.voids.as_ref());
     }
 }

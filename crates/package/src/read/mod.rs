@@ -1,9 +1,11 @@
 //! Reading a design: TOML and its tables into plain types, with all findings at once.
 
+pub(crate) mod grid;
 pub(crate) mod node;
 pub(crate) mod record;
 pub(crate) mod sources;
 pub(crate) mod table;
+pub(crate) mod trace;
 pub(crate) mod values;
 
 use crate::design::Design;

@@ -1,14 +1,19 @@
-//! The tables and layouts that a design names: pads, bumps, power maps, currents, contact-angle readings, recorded
-//! temperatures.
+//! The tables, grids and layouts that a design names: pads, bumps, power maps and grids, power traces, voids, currents,
+//! contact-angle readings, recorded temperatures.
 
 use crate::bumps::BumpSite;
 use crate::design::Design;
+use crate::die::Die;
+use crate::form::Interface;
+use crate::grid::{PowerGrid, PowerGridSource};
 use crate::limits;
 use crate::mission::RecordedTemperature;
 use crate::nets::NetClass;
 use crate::pads::{NetCurrent, Pad, PadSource, PowerBlock};
+use crate::read::grid::{Held, grid};
 use crate::read::node::Reader;
 use crate::read::table::{Column, Table};
+use crate::read::trace;
 use crate::read::values::either;
 use crate::readings::{AngleReading, ProbeLiquid, WettedFace};
 use facedown_diagnostic::{Finding, nearest};
@@ -95,9 +100,19 @@ pub fn load(design: &mut Design, reader: &mut Reader) {
         if let Some(table) = &die.power_map {
             die.power_blocks = power_blocks(reader, &format!("{at}.power_map"), table.as_str());
         }
+        if let Some(source) = die.power_grid.clone() {
+            die.power_cells = power_grid(reader, &format!("{at}.power_grid"), &source, die);
+        }
         if let Some(table) = &die.currents {
             die.current_list = currents(reader, &format!("{at}.currents"), table.as_str());
         }
+    }
+    void_maps(reader, "", &mut design.interfaces);
+    for (index, variant) in design.variants.iter_mut().enumerate() {
+        void_maps(reader, &format!("variant[{index}]."), &mut variant.interfaces);
+    }
+    if let Some(course) = &mut design.power_trace {
+        trace::load(reader, course, &design.dies);
     }
     if let Some(clean) = design.process.as_mut().and_then(|p| p.clean.as_mut())
         && let Some(table) = &clean.readings
@@ -236,6 +251,43 @@ fn power_blocks(reader: &mut Reader, path: &str, file: &str) -> Vec<PowerBlock> 
     }
     table.close();
     blocks
+}
+
+const POWER_CELLS: &[Held] = &[
+    Held { name: "power", kind: POWER, bare: false, most: None },
+    Held { name: "power density", kind: kind::PowerDensity::TABLE, bare: false, most: None },
+];
+
+const VOID_CELLS: &[Held] = &[Held {
+    name: "void",
+    kind: kind::Fraction::TABLE,
+    bare: true,
+    most: Some((1.0, "1, a cell that is all void")),
+}];
+
+/// Power by cell, W.
+fn power_grid(reader: &mut Reader, path: &str, source: &PowerGridSource, die: &Die) -> Option<PowerGrid> {
+    let (at, origin_m, size_m) = match source {
+        PowerGridSource::Path(_) => (path.to_owned(), [0.0; 2], [die.width.si(), die.height.si()]),
+        PowerGridSource::Placed(placed) => {
+            (format!("{path}.csv"), placed.origin.map(|v| v.si()), placed.size.map(|v| v.si()))
+        }
+    };
+    let (what, mut cells) = grid(reader, &at, source.path(), POWER_CELLS)?;
+    if what == 1 {
+        let area = size_m[0] * size_m[1] / (cells.columns * cells.rows) as f64;
+        cells.values.iter_mut().for_each(|v| *v *= area);
+    }
+    Some(PowerGrid { origin_m, size_m, cells })
+}
+
+fn void_maps(reader: &mut Reader, prefix: &str, interfaces: &mut [Interface]) {
+    for (index, interface) in interfaces.iter_mut().enumerate() {
+        if let Some(map) = &interface.void_map {
+            let path = format!("{prefix}interface[{index}].void_map");
+            interface.void_cells = grid(reader, &path, map.as_str(), VOID_CELLS).map(|(_, cells)| cells);
+        }
+    }
 }
 
 fn currents(reader: &mut Reader, path: &str, file: &str) -> Vec<NetCurrent> {

@@ -1,9 +1,10 @@
 //! The knot of the heat study: the package as layers, joints and interfaces with their conductivities.
 
+use super::heat_inputs::{Joule, bond_line, joule, power_grid, trace, voids};
 use super::placing::{bump_count, centre, footprint, from_above, host, standing};
 use super::plates;
 use super::properties::{self, ROOM, material};
-use super::{HEAT, JOINTS, REDISTRIBUTION};
+use super::{ELECTRICAL, HEAT, JOINTS, REDISTRIBUTION};
 use crate::graph::{Absent, Depth, Failure, Inputs, Join, Node, Progress, Reads, Report, Study, Upstream};
 use crate::stage::Stage;
 use facedown_heat::problem as heat;
@@ -48,12 +49,13 @@ impl Study<Design> for Heat {
         Node {
             name: HEAT,
             stage: Stage::Service,
-            version: 7,
+            version: 8,
             reads: &[
                 Reads::Study(REDISTRIBUTION),
                 Reads::Study(JOINTS),
+                Reads::Study(ELECTRICAL),
                 Reads::Design("die, interposer, substrate, balls, board, form, interface"),
-                Reads::Design("environment, process.underfill.material"),
+                Reads::Design("environment, power_trace, process.underfill.material"),
             ],
             reported_under: HEAT,
         }
@@ -62,7 +64,8 @@ impl Study<Design> for Heat {
     fn inputs(&self, design: &Design, upstream: &Upstream<'_>) -> Inputs<HeatTask> {
         let layouts = upstream.parts::<Layout>(REDISTRIBUTION)?;
         let joints = upstream.parts::<facedown_joints::Outcome>(JOINTS)?;
-        let mut task = task(design, &layouts, &joints)?;
+        let currents = upstream.parts::<facedown_electrical::Outcome>(ELECTRICAL)?;
+        let mut task = task(design, &layouts, &joints, &currents)?;
         task.problem.fineness = (upstream.depth == Depth::Solvers).then_some(FINENESS);
         Ok(vec![(String::new(), task)])
     }
@@ -85,10 +88,15 @@ impl Study<Design> for Heat {
     }
 }
 
-type Layouts<'a> = [(&'a str, &'a Layout)];
+pub(super) type Layouts<'a> = [(&'a str, &'a Layout)];
 type Shapes<'a> = [(&'a str, &'a facedown_joints::Outcome)];
 
-fn task(design: &Design, layouts: &Layouts<'_>, shapes: &Shapes<'_>) -> Result<HeatTask, Absent> {
+fn task(
+    design: &Design,
+    layouts: &Layouts<'_>,
+    shapes: &Shapes<'_>,
+    currents: &[(&str, &facedown_electrical::Outcome)],
+) -> Result<HeatTask, Absent> {
     let absent =
         |what: &str| Absent::NotInDesign(format!("The design has no table [{what}]; heat needs it."));
     let substrate = design.substrate.as_ref().ok_or_else(|| absent("substrate"))?;
@@ -109,10 +117,12 @@ fn task(design: &Design, layouts: &Layouts<'_>, shapes: &Shapes<'_>) -> Result<H
         }
     };
     let mut dies = Vec::new();
+    // Index among the solved dies of each die of the design.
+    let mut solved: Vec<Option<usize>> = Vec::new();
     let mut opening_area = 0.0;
     for die in &design.dies {
         let (size, turns) = footprint(die)?;
-        let mount = match die.mount() {
+        let mut mount = match die.mount() {
             Mount::Flip => {
                 if die.on() == "substrate" && design.interposer.is_some() {
                     return Err(Absent::Impossible(format!(
@@ -128,8 +138,15 @@ fn task(design: &Design, layouts: &Layouts<'_>, shapes: &Shapes<'_>) -> Result<H
                 let pieces = pieces(design, bumps, shape)?;
                 let area = size[0] * size[1];
                 let capacity = joint_capacity(design, bumps.solder(), &pieces, count / area, fill_capacity)?;
-                let array = heat::Joints { count, pieces, fill: fill.clone(), places, capacity };
-                heat::Mount::Bumps(array)
+                let heats_w = Vec::new();
+                heat::Mount::Bumps(heat::Joints {
+                    count,
+                    pieces,
+                    fill: fill.clone(),
+                    places,
+                    heats_w,
+                    capacity,
+                })
             }
             Mount::Wire => match host(design, die) {
                 Some(host) => heat::Mount::OnDie { host, attach: attach(design, die)? },
@@ -139,6 +156,7 @@ fn task(design: &Design, layouts: &Layouts<'_>, shapes: &Shapes<'_>) -> Result<H
                         die.name,
                         die.on()
                     ));
+                    solved.push(None);
                     continue;
                 }
             },
@@ -147,6 +165,11 @@ fn task(design: &Design, layouts: &Layouts<'_>, shapes: &Shapes<'_>) -> Result<H
             notes.push(format!("Die {} has no power: it is taken as 0 W.", die.name));
             0.0
         });
+        // Without power of its own a die is tested at a watt, and what its currents heat would be all of it.
+        let joule = match currents.iter().find(|c| c.0 == die.name.as_str()).filter(|_| power_w > 0.0) {
+            Some((_, currents)) => joule(die, layouts, currents, &mut mount, &mut notes),
+            None => Joule::default(),
+        };
         let blocks = die.power_blocks.iter().map(|b| {
             let [x_m, y_m, width_m, height_m] =
                 from_above(die, turns, [b.x.m(), b.y.m(), b.width.m(), b.height.m()]);
@@ -164,11 +187,14 @@ fn task(design: &Design, layouts: &Layouts<'_>, shapes: &Shapes<'_>) -> Result<H
             height_m: size[1],
             at_m: centre(die),
             body: vec![body],
-            power_w,
+            power_w: power_w + joule.bumps_w + joule.face_w,
             blocks: blocks.collect(),
+            grid: die.power_cells.as_ref().map(|grid| power_grid(die, turns, grid)),
+            even_w: joule.face_w,
             mount,
-            interface: interface(design, die.name.as_str(), "lid")?,
+            interface: interface(design, die.name.as_str(), "lid", Some(size))?,
         });
+        solved.push(Some(dies.len() - 1));
     }
     let die_area: f64 = dies.iter().map(|d| d.width_m * d.height_m).sum();
     let solder = vec![(ROOM, 57.0)];
@@ -200,7 +226,14 @@ fn task(design: &Design, layouts: &Layouts<'_>, shapes: &Shapes<'_>) -> Result<H
             let shape = shapes.iter().find(|s| s.0 == "interposer").and_then(|s| s.1.bumps.as_ref());
             let pieces = pieces(design, bumps, shape)?;
             let capacity = joint_capacity(design, bumps.solder(), &pieces, count / (w * h), fill_capacity)?;
-            let joints = heat::Joints { count, pieces, fill: fill.clone(), places: Vec::new(), capacity };
+            let joints = heat::Joints {
+                count,
+                pieces,
+                fill: fill.clone(),
+                places: Vec::new(),
+                heats_w: Vec::new(),
+                capacity,
+            };
             Some(heat::Interposer {
                 carrier: heat::Carrier {
                     width_m: w,
@@ -250,7 +283,12 @@ fn task(design: &Design, layouts: &Layouts<'_>, shapes: &Shapes<'_>) -> Result<H
     let sink = match &environment.heat_sink {
         Some(resistance) => {
             let below = if lid.is_some() { "lid" } else { top_die(design) };
-            let given = interface(design, below, "heat sink")?;
+            let given = interface(design, below, "heat sink", None)?;
+            if given.as_ref().is_some_and(|t| t.voids > 0.0) {
+                notes.push(format!(
+                    "Voids of the interface under the heat sink are taken evenly over its area: the heat sink is a film on {below}."
+                ));
+            }
             let interface = match given {
                 Some(given) => given,
                 None => {
@@ -278,6 +316,7 @@ fn task(design: &Design, layouts: &Layouts<'_>, shapes: &Shapes<'_>) -> Result<H
             board,
             lid,
             ring: ring(design, [width, height])?,
+            trace: trace(design, &solved, &mut notes),
             fineness: None,
             service: heat::Service {
                 ambient_k: environment.ambient.si(),
@@ -306,7 +345,7 @@ fn mixed(share: f64, inside: Option<f64>, outside: Option<f64>) -> Option<f64> {
     Some(share * inside? + (1.0 - share) * outside?)
 }
 
-fn circle(diameter: f64) -> f64 {
+pub(super) fn circle(diameter: f64) -> f64 {
     std::f64::consts::FRAC_PI_4 * diameter * diameter
 }
 
@@ -363,6 +402,7 @@ fn ball_joints(
         fill: vec![(ROOM, AIR)],
         capacity: joint_capacity(design, balls.solder.as_str(), &pieces, density, Some(AIR_CAPACITY))?,
         places,
+        heats_w: Vec::new(),
         pieces,
     })
 }
@@ -398,19 +438,33 @@ fn attach(design: &Design, die: &Die) -> Result<Vec<heat::Layer>, Absent> {
     }])
 }
 
-/// The interface between two parts, where the design has one.
-fn interface(design: &Design, below: &str, above: &str) -> Result<Option<heat::Interface>, Absent> {
+/// The interface between two parts, where the design has one; with the places of its voids where it lies on a footprint of
+/// that size.
+fn interface(
+    design: &Design,
+    below: &str,
+    above: &str,
+    size: Option<[f64; 2]>,
+) -> Result<Option<heat::Interface>, Absent> {
     let joins = |i: &&Interface| i.between[0].as_str() == below && i.between[1].as_str() == above;
     let Some(found) = design.interfaces.iter().find(joins) else { return Ok(None) };
     let filler = material(design, found.material.as_str())?;
+    let area = size.or_else(|| footprint_of(design, below)).unwrap_or([1.0; 2]);
+    let (voids, places) = voids(found, area);
     Ok(Some(heat::Interface {
         name: found.name.to_string(),
-        bond_line: heat::BondLine::Given(found.thickness.si()),
+        bond_line: bond_line(found)?,
         conductivity: properties::conductivity(filler)?,
         contact_m2_k_w: found.contact.map_or(0.0, |c| c.si()),
-        voids: found.voids.map_or(0.0, |v| v.si()),
+        voids,
+        void_places: places.filter(|_| size.is_some()),
         capacity: capacity(filler),
     }))
+}
+
+/// Size of a die as it lies, m.
+fn footprint_of(design: &Design, die: &str) -> Option<[f64; 2]> {
+    footprint(design.die(die)?.1).ok().map(|f| f.0)
 }
 
 /// Thermal grease of 50 um.
@@ -421,6 +475,7 @@ fn usual_grease(design: &Design) -> Result<heat::Interface, Absent> {
         conductivity: properties::conductivity(material(design, "tim_grease")?)?,
         contact_m2_k_w: 0.0,
         voids: 0.0,
+        void_places: None,
         capacity: None,
     })
 }

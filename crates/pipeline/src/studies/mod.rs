@@ -4,6 +4,7 @@ mod cost;
 mod direct;
 mod electrical;
 mod heat;
+mod heat_inputs;
 pub mod joints;
 mod life;
 pub mod placing;

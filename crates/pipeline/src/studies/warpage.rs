@@ -267,7 +267,11 @@ fn interface(design: &Design, die: &str) -> Result<Option<warp::Layer>, Absent> 
     let Some(found) = design.interfaces.iter().find(joins).filter(|_| lid) else { return Ok(None) };
     // Greases and gels have no modulus: they follow the lid.
     let Ok(solid) = plates::solid(design, found.material.as_str()) else { return Ok(None) };
-    Ok(Some(warp::Layer::plain(found.name.as_str(), found.thickness.si(), solid)))
+    Ok(Some(warp::Layer::plain(
+        found.name.as_str(),
+        super::heat_inputs::bond_line(found)?.thickness_m(),
+        solid,
+    )))
 }
 
 fn cover(design: &Design, size: [f64; 2], notes: &mut Vec<String>) -> Result<Option<warp::Cover>, Absent> {

@@ -11,7 +11,7 @@ use crate::chart::waterfall::{HeatPath, waterfall};
 use crate::number::{fixed, significant};
 use crate::svg::Svg;
 use facedown_heat::Outcome;
-use facedown_heat::outcome::{DieTemperatures, Solid, Step, Warming};
+use facedown_heat::outcome::{DieTemperatures, Followed, FollowedPlace, Solid, Step, Warming};
 use facedown_heat::solid::Map;
 use facedown_pipeline::results::FigureEntry;
 
@@ -44,6 +44,9 @@ pub fn heat(input: &PageInput<'_>, out: &mut Svg) {
     steps(heat, hottest, &told, out);
     if let Some(warming) = heat.solid.as_ref().and_then(|s| s.heating.as_ref()) {
         row(out, |out| warming_up(warming, out));
+    }
+    if let Some(trace) = heat.solid.as_ref().and_then(|s| s.trace.as_ref()) {
+        row(out, |out| over_trace(trace, out));
     }
     against_hand(input, out);
 }
@@ -244,6 +247,63 @@ fn warming_up(warming: &Warming, out: &mut Svg) {
                        little resistance, steep ones resist and store little.";
         figure(out, "Structure function", &log_curves(&words, &structure), caption);
     }
+}
+
+/// Curves of a power trace that are drawn.
+const DRAWN: usize = 5;
+
+/// Junctions over the power trace, and the power below.
+fn over_trace(trace: &Followed, out: &mut Svg) {
+    let Some(hottest) = trace.places.get(trace.hottest) else { return };
+    let length = trace.power.last().map_or(0.0, |p| p[0]);
+    let (unit, per_second) = match length {
+        l if l >= 1.0 => ("s", 1.0),
+        l if l >= 1e-3 => ("ms", 1e3),
+        _ => ("us", 1e6),
+    };
+    let mut drawn: Vec<&FollowedPlace> = trace.places.iter().collect();
+    drawn.sort_by(|a, b| b.max_k.total_cmp(&a.max_k));
+    drawn.truncate(DRAWN);
+    let curve = |place: &&FollowedPlace| Curve {
+        name: place.name.clone(),
+        dashed: place.name != hottest.name,
+        points: place.curve.iter().map(|[t, k]| (per_second * t, k - KELVIN)).collect(),
+    };
+    let power = trace.power.iter().map(|[t, w]| (per_second * t, *w)).collect();
+    let chart = LogCurves {
+        x: format!("time, {unit}"),
+        x_logarithmic: false,
+        marks: vec![(per_second * hottest.at_s, "hottest".into())],
+        panels: vec![
+            Panel {
+                y: "temperature, degC".into(),
+                curves: drawn.iter().map(curve).collect(),
+                ..Panel::default()
+            },
+            Panel {
+                y: "power of all dies, W".into(),
+                curves: vec![Curve { name: String::new(), dashed: false, points: power }],
+                ..Panel::default()
+            },
+        ],
+    };
+    let description = format!(
+        "{} becomes hottest, {} degC at {} {unit}.",
+        hottest.name,
+        celsius(hottest.max_k),
+        significant(per_second * hottest.at_s, 3)
+    );
+    let words =
+        Words { id: "chart-heat-trace", title: "Junctions over the power trace", description: &description };
+    let caption = format!(
+        "The hottest place of each die or block that follows the trace{}. {} In service it has {} degC. Films stay as they \
+         settle in service; error of the responses {} % of their ends.",
+        if trace.repeats { ", which repeats for ever" } else { "; before it, its first powers held" },
+        capital(&description),
+        celsius(hottest.service_k),
+        significant(100.0 * trace.error, 2)
+    );
+    figure(out, "Power trace", &log_curves(&words, &chart), &caption);
 }
 
 /// Mean and hottest temperature of every die and of its blocks.

@@ -1,7 +1,9 @@
 //! The front against exact answers, on turned grids, around dirty patches, and on random input.
 #![allow(clippy::unwrap_used, reason = "test code")]
 
-use facedown_underfill::front::{self, Bumps, Clock, End, Line, Map, Problem, Shape, companion, obstacle};
+use facedown_underfill::front::{
+    self, Bumps, Clock, End, Line, Map, Problem, Refusal, Shape, companion, obstacle,
+};
 use facedown_underfill::{BumpShape, Edge, Lattice};
 use proptest::prelude::*;
 
@@ -310,7 +312,14 @@ proptest! {
                 ..Line::ample(edges[e], problem.size_m)
             })
             .collect();
-        let outcome = front::solve(&problem).unwrap();
+        // A line that runs dry within a step overdraws in about one draw of a hundred; that is refused, not told.
+        let outcome = match front::solve(&problem) {
+            Err(Refusal::Unbalanced { share }) => {
+                prop_assert!(share.abs() < 1e-2, "{share}");
+                return Ok(());
+            }
+            other => other.unwrap(),
+        };
         prop_assert!(outcome.volume_error <= 1e-10, "{}", outcome.volume_error);
         let given: f64 = problem.lines.iter().map(|l| l.volume_m3).sum();
         let left: f64 = outcome.left_m3.iter().flatten().sum();

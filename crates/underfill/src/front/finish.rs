@@ -142,7 +142,8 @@ fn left(problem: &Problem, network: &Network, way: &Way) -> Vec<Option<f64>> {
     for (stretch, rest) in network.stretches.iter().zip(&way.state.left) {
         let mut rest = *rest;
         for (&line, &(volume, start)) in stretch.lines.iter().zip(&stretch.passes).rev() {
-            if start.is_finite() && volume.is_finite() {
+            // A pass that has not begun keeps all of its liquid.
+            if way.has_begun(start) && volume.is_finite() {
                 left[line] = Some(rest.min(volume));
                 rest = (rest - volume).max(0.0);
             }

@@ -25,6 +25,15 @@ pub(super) struct Way {
     pub ran_dry: bool,
     /// Whether any pass begins at all.
     pub began: bool,
+    /// Passes that start by then have begun.
+    pub until: f64,
+}
+
+impl Way {
+    /// Whether a pass with a start has begun.
+    pub fn has_begun(&self, start: f64) -> bool {
+        start <= self.until * (1.0 + 1e-12)
+    }
 }
 
 /// A step that was taken.
@@ -75,6 +84,7 @@ pub(super) fn follow(network: &Network, problem: &Problem) -> Result<Way, NoConv
         effort: [0, 0],
         ran_dry: false,
         began: false,
+        until: 0.0,
     };
     let mut passes: Vec<(f64, usize, f64)> = network
         .stretches
@@ -87,7 +97,8 @@ pub(super) fn follow(network: &Network, problem: &Problem) -> Result<Way, NoConv
     let (mut now, mut last, mut still, mut again) = (0.0, f64::INFINITY, 0, 0);
     let mut system = System::default();
     while way.marks.len() < STEPS {
-        while let Some(pass) = passes.pop_if(|p| p.0 <= now * (1.0 + 1e-12)) {
+        way.until = now;
+        while let Some(pass) = passes.pop_if(|p| way.has_begun(p.0)) {
             way.state.left[pass.1] += pass.2;
             way.began = true;
             (last, still) = (f64::INFINITY, 0);

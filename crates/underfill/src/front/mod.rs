@@ -61,7 +61,23 @@ pub fn solve_with(problem: &Problem, law: &dyn CellLaw) -> Result<Outcome, Refus
     valid::check(problem)?;
     let network = network::Network::new(problem, law)?;
     let way = follow::follow(&network, problem).map_err(Refusal::Numeric)?;
-    Ok(finish::finish(problem, &network, way))
+    let outcome = finish::finish(problem, &network, way);
+    balanced(problem, &outcome)?;
+    Ok(outcome)
+}
+
+/// Liquid that a fill may gain or lose, over what was given. A line that runs dry within a step may draw more from itself
+/// than it holds; such an outcome is not told.
+const LOST: f64 = 1e-8;
+
+fn balanced(problem: &Problem, outcome: &Outcome) -> Result<(), Refusal> {
+    let given: f64 = problem.lines.iter().map(|l| l.volume_m3).sum();
+    let left: f64 = outcome.left_m3.iter().flatten().sum();
+    let share = (outcome.used_m3 + left - given) / given;
+    if given.is_finite() && !(share.abs() <= LOST) {
+        return Err(Refusal::Unbalanced { share });
+    }
+    Ok(())
 }
 
 /// Several problems, recipes for instance, on all cores; outcomes in their order.

@@ -84,6 +84,15 @@ pub enum Refusal {
     /// Nothing that could be filled.
     #[error("no cell under the die is left to fill; what is blocked covers it")]
     NothingToFill,
+    /// More or less liquid at the end than was given.
+    #[error(
+        "the front ended with {:.1e} of the liquid too much, which is no outcome; another resolution or slightly other volumes may be followed",
+        share
+    )]
+    Unbalanced {
+        /// Liquid too much, over what was given; negative where some is missing.
+        share: f64,
+    },
     /// A numerical method that did not end.
     #[error("the front could not be followed: {}", super::words(*.0))]
     Numeric(NoConvergence),

@@ -74,7 +74,7 @@ fn balanced(problem: &Problem, outcome: &Outcome) -> Result<(), Refusal> {
     let given: f64 = problem.lines.iter().map(|l| l.volume_m3).sum();
     let left: f64 = outcome.left_m3.iter().flatten().sum();
     let share = (outcome.used_m3 + left - given) / given;
-    if given.is_finite() && !(share.abs() <= LOST) {
+    if given.is_finite() && (share.is_nan() || share.abs() > LOST) {
         return Err(Refusal::Unbalanced { share });
     }
     Ok(())

@@ -14,6 +14,8 @@ pub struct Panel {
     pub y: String,
     /// True where equal steps upward are equal ratios; else the axis has zero.
     pub y_logarithmic: bool,
+    /// True where zero means nothing, of temperatures for one: the axis holds what is drawn and no more.
+    pub y_around: bool,
     /// Curves, five at most.
     pub curves: Vec<Curve>,
     /// Measured or sampled points.
@@ -59,7 +61,11 @@ pub fn log_curves(words: &Words<'_>, chart: &LogCurves) -> String {
             width: HALF - 62.0 - 18.0,
             height: field,
             x,
-            y: if panel.y_logarithmic { Span::decades(ys) } else { Span::from_zero(ys) },
+            y: match (panel.y_logarithmic, panel.y_around) {
+                (true, _) => Span::decades(ys),
+                (_, true) => Span::around(ys),
+                _ => Span::from_zero(ys),
+            },
         };
         if row + 1 == chart.panels.len() {
             frame.draw_x(&mut svg, &chart.x);

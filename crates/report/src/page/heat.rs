@@ -277,6 +277,7 @@ fn over_trace(trace: &Followed, out: &mut Svg) {
         panels: vec![
             Panel {
                 y: "temperature, degC".into(),
+                y_around: true,
                 curves: drawn.iter().map(curve).collect(),
                 ..Panel::default()
             },

@@ -5,7 +5,7 @@
 //! (reflection coefficient `(Z2 - Z1) / (Z2 + Z1)`; impedances from memory). The die is found in the picture or its corners
 //! are given; uneven light is flattened by what most of the die shows; bumps and a ring along the edge are left out;
 //! the rest is parted by a level half way between both kinds. [`read`] gives the share of voids with its uncertainty, each
-//! void with its size and the bumps that it touches; [`marked`] draws them; [`beside`] sets a predicted map against them.
+//! void with its size and the bumps that it touches; [`marked()`] draws them; [`beside()`] sets a predicted map against them.
 //! [`specimen`] draws micrographs of known voids.
 
 mod beside;

@@ -23,6 +23,7 @@ from test_electrical import neumann
 from test_heat_solid import plain_package
 from test_joints import Surface, free_height
 from test_life import anand_rates
+from test_readings import profile as drop_profile
 from test_transient import published_rows
 from test_underfill import drag
 
@@ -389,6 +390,19 @@ def held_rim(half, source, layers, modes):
     return (mean**2 @ (1 / admittance) @ mean**2) / half**2
 
 
+# Conductivity of the air in a void, as the crate takes it, W/(m K).
+AIR_IN_VOID = 0.0263
+
+
+def voided_fin(flux, sheet, conductances, radius):
+    """Middle of a wide sheet that is heated evenly and loses heat to one conductance within a radius, to another beyond."""
+    inner, outer = (math.sqrt(c / sheet) for c in conductances)
+    far = [flux / c for c in conductances]
+    matrix = [[iv(0, inner * radius), -kv(0, outer * radius)], [inner * iv(1, inner * radius), outer * kv(1, outer * radius)]]
+    share, _ = numpy.linalg.solve(matrix, [far[1] - far[0], 0.0])
+    return far[0] + share
+
+
 def nafems_t4():
     """The plate of test T4, 0.6 x 1 m: low and middle of the insulated side and the middle of the cooled one."""
     ratio = 750.0 / 52.0
@@ -531,6 +545,8 @@ def test_rows_of_the_heat_study(rows):
     number["heat-mixed-opposing"] = numpy.cbrt(6.289**3 - 5.790**3)
     black = scipy.constants.sigma * (333.15 + 293.15) * (333.15**2 + 293.15**2)
     number["heat-radiation-black"], number["heat-radiation-mask"] = black, 0.9 * black
+    number["heat-void-none"] = 1e4 * 50e-6
+    number["heat-void-middle"] = voided_fin(1e4, 400.0 * 50e-6, [AIR_IN_VOID / 50e-6, 1.0 / 50e-6], 1e-3)
     solids, of_solids = solid_rows(number)
     number |= solids
     allowed |= of_solids
@@ -548,6 +564,12 @@ def torsion(x, y):
     """Largest of -laplace u = 2 on a rectangle x by y, by its series."""
     n = numpy.arange(1, 80, 2)
     return x * x / 4 * (1 - 32 / math.pi**3 * ((-1.0) ** ((n - 1) // 2) / (n**3 * numpy.cosh(n * math.pi * y / 2 / x))).sum())
+
+
+def drop_to(beta, slope):
+    """Half width, height and volume of a drop at rest over its apex radius, down to a slope."""
+    y = drop_profile(beta, slope).y_events[0][0]
+    return y[0], y[1], y[3]
 
 
 def test_rows_of_the_underfill_study(rows):
@@ -598,6 +620,23 @@ def test_rows_of_the_underfill_study(rows):
     number["underfill-volume-spheres-mm3"] = 2000 * quad(lambda z: math.pi * (0.045**2 - z * z), -0.03, 0.03)[0]
     wedge = quad(lambda z: 0.4 * (1 - z / 0.75), 0, 0.75)[0] * 40
     number["underfill-volume-fillet-mm3"] = wedge + quad(lambda z: math.pi * (0.4 * (1 - z / 0.75)) ** 2, 0, 0.75)[0]
+    number["underfill-front-line"] = number["underfill-plates"]
+    number["underfill-front-l"], number["underfill-front-u"] = number["underfill-pattern-l"], number["underfill-pattern-u"]
+    for name, ambient in (("air", 101_325.0), ("100-torr", 13_332.0), ("10-torr", 1333.0), ("1-torr", 133.0)):
+        number[f"underfill-front-void-{name}"] = brentq(lambda v: ambient - (ambient + 1127.631) * v, 0, 1)
+    for beta in (0.1, 1, 5, 50):
+        for degrees in (90, 135):
+            for name, value in zip(("x", "z", "volume"), drop_to(beta, math.radians(degrees)), strict=True):
+                number[f"underfill-profile-{beta}-{degrees}-{name}"] = value
+    water = math.sqrt(0.0728 / (998.2 * 9.80665))
+    number["underfill-capillary-length-water"] = water * 1e3
+    for degrees in (10, 30, 60, 90, 120):
+        slope = math.radians(degrees)
+        apex = brentq(lambda b: drop_to((b / water) ** 2, slope)[2] * b**3 - 2e-9, 1e-4, 0.2, xtol=1e-12)
+        x, z, _ = drop_to((apex / water) ** 2, slope)
+        row = f"underfill-water-drop-{degrees}"
+        number[f"{row}-base-mm"], number[f"{row}-height-mm"] = 2e3 * x * apex, 1e3 * z * apex
+        number[f"{row}-angle"], number[f"{row}-cap"] = degrees, cap_angle(2e-9, 2 * x * apex)
     settling = 1040 * 9.80665 * 5e-6**2 / (18 * 0.1)
     number["underfill-settling-um-s"], number["underfill-settling-crowded-nm-s"] = settling * 1e6, settling * 0.55**4.65 * 1e9
     check(rows, number, "underfill-")

@@ -580,6 +580,9 @@ def test_rows_of_the_underfill_study(rows):
     for seconds in (25, 150):
         number[f"underfill-dose-{seconds}s"] = 80 * math.exp(-seconds * 1e21 / 5e22)
     number["underfill-ageing-hours"] = brentq(lambda t: 60 - 45 * math.exp(-t / 30) - 30, 0, 100, xtol=1e-10)
+    number["underfill-residue-mosaic"] = math.degrees(math.acos(0.7 * math.cos(math.radians(20)) + 0.3 * math.cos(math.radians(75))))
+    for name, hours in (("day", 24), ("weeks", 504)):
+        number[f"underfill-ageing-{name}"] = sum(share * scipy.stats.expon.sf(hours, scale=life) for share, life in ((0.16, 17), (0.81, 3140)))
     h, tension, viscosity, length = 50e-6, 0.03, 0.1, 1e-2
     cosine = math.cos(math.radians(20))
     pressure = 2 * tension * cosine / h

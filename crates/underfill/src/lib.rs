@@ -19,6 +19,7 @@
 //! assert!(outcome.fill_time_s.unwrap() > 0.0);
 //! ```
 
+pub mod contamination;
 pub mod cure;
 pub mod drop;
 mod faces;

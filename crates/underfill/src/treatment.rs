@@ -6,12 +6,13 @@
 //! (2024) 1381 (1/e at about 5e22 per m2 on aromatic polymers, valid from 5e20 to 5e23 per m2).
 
 use facedown_field::dense;
+use serde::{Deserialize, Serialize};
 
 /// Fluence of oxygen atoms at which the angle on aromatic polymers has fallen to 1/e, per m2 (Polymers 16 (2024) 1381).
 pub const FLUENCE: f64 = 5e22;
 
 /// A first-order change of an angle with dose or time; angles in rad, the rate in one over the unit of the dose.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct FirstOrder {
     /// Before.
     pub start_rad: f64,

@@ -4,6 +4,7 @@
 //! number was computed from a published formula with scipy or mpmath, the row says so.
 
 mod amounts;
+mod contamination;
 mod drops;
 mod flow;
 mod front;
@@ -26,6 +27,7 @@ pub fn checks() -> Vec<Check> {
     front::rows(&mut table);
     resistance::rows(&mut table);
     amounts::rows(&mut table);
+    contamination::rows(&mut table);
     table.rows()
 }
 
@@ -37,6 +39,6 @@ mod tests {
         let faults = facedown_evidence::published::faults(&rows, "underfill-");
         assert!(faults.is_empty(), "{faults:#?}");
         // A method that gives nothing leaves its row out.
-        assert_eq!(rows.len(), 157);
+        assert_eq!(rows.len(), 164);
     }
 }

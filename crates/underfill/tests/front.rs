@@ -1,9 +1,7 @@
 //! The front against exact answers, on turned grids, around dirty patches, and on random input.
 #![allow(clippy::unwrap_used, reason = "test code")]
 
-use facedown_underfill::front::{
-    self, Bumps, Clock, End, Line, Map, Problem, Refusal, Shape, companion, obstacle,
-};
+use facedown_underfill::front::{self, Bumps, Clock, End, Line, Map, Problem, Shape, companion, obstacle};
 use facedown_underfill::{BumpShape, Edge, Lattice};
 use proptest::prelude::*;
 
@@ -101,7 +99,7 @@ fn trapped_air_ends_where_its_pressure_holds_the_menisci() {
         let share = void.volume_m3 / outcome.free_volume_m3;
         // Boyle's law: p0 / (p0 + drive).
         let exact = ambient / (ambient + drive);
-        assert!((share / exact - 1.0).abs() < 1e-4, "{ambient}: {share} {exact}");
+        assert!((share / exact - 1.0).abs() < 1e-8, "{ambient}: {share} {exact}");
     }
     assert_eq!(front::solve(&closed_channel(0.0)).unwrap().end, End::Full);
 }
@@ -130,26 +128,30 @@ fn a_symmetric_case_stays_symmetric() {
 #[test]
 fn regions_in_series_are_passed_in_the_times_of_their_closed_form() {
     use facedown_underfill::flow::{Medium, regions::Regions};
-    // Gaps of 40, 80 and 40 um: what narrows draws more and resists more.
-    let mut problem = Problem::bare([1e-2, 1e-3], 40e-6, TENSION, ANGLE, &[Edge::Left]);
-    let wide = Shape::Rectangle { low_m: [2e-3, -1.0], high_m: [8e-3, 1.0] };
-    problem.gap_m = Map::Patches { ground: 40e-6, patches: vec![(wide, 80e-6)] };
-    let medium = |gap: f64| Medium {
-        // The regions' flow is by depth as well: permeability times gap over gap at the front.
-        permeability_m2: gap.powi(3) / 12.0,
-        free: gap,
-        pressure_pa: 2.0 * TENSION * ANGLE.cos() / gap,
-    };
-    let regions = Regions(vec![(medium(40e-6), 2e-3), (medium(80e-6), 6e-3), (medium(40e-6), 2e-3)]);
-    let exact = regions.fluidity_to(1e-2).unwrap();
-    let at = |least: usize| {
-        let mut problem = problem.clone();
-        problem.resolution.least = least;
-        front::solve(&problem).unwrap().fill_fluidity.unwrap() / exact - 1.0
-    };
-    let (coarse, fine) = (at(5), at(20));
-    assert!(fine.abs() < 0.01, "{coarse} {fine}");
-    assert!(fine.abs() < 0.5 * coarse.abs() || coarse.abs() < 2e-3, "{coarse} {fine}");
+    // Gaps of 40, 80 (160) and 40 um: what narrows draws more and resists more.
+    for wide_m in [80e-6, 160e-6] {
+        let mut problem = Problem::bare([1e-2, 1e-3], 40e-6, TENSION, ANGLE, &[Edge::Left]);
+        let wide = Shape::Rectangle { low_m: [2e-3, -1.0], high_m: [8e-3, 1.0] };
+        problem.gap_m = Map::Patches { ground: 40e-6, patches: vec![(wide, wide_m)] };
+        let medium = |gap: f64| Medium {
+            // The regions' flow is by depth as well: permeability times gap over gap at the front.
+            permeability_m2: gap.powi(3) / 12.0,
+            free: gap,
+            pressure_pa: 2.0 * TENSION * ANGLE.cos() / gap,
+        };
+        let regions = Regions(vec![(medium(40e-6), 2e-3), (medium(wide_m), 6e-3), (medium(40e-6), 2e-3)]);
+        let exact = regions.fluidity_to(1e-2).unwrap();
+        let at = |least: usize| {
+            let mut problem = problem.clone();
+            problem.resolution.least = least;
+            let outcome = front::solve(&problem).unwrap();
+            assert_eq!(outcome.end, End::Full, "{}", outcome.filled);
+            outcome.fill_fluidity.unwrap() / exact - 1.0
+        };
+        let (coarse, fine) = (at(5), at(20));
+        assert!(fine.abs() < 0.01, "{coarse} {fine}");
+        assert!(fine.abs() < 0.5 * coarse.abs() || coarse.abs() < 2e-3, "{coarse} {fine}");
+    }
 }
 
 #[test]
@@ -288,6 +290,34 @@ fn an_even_array_has_the_medium_of_its_cell_and_bumps_touched_by_a_void_are_told
     assert!(void.bumps.len() >= near(6e-4 - cells) && void.bumps.len() <= near(6e-4 + 50e-6 + 2.0 * cells));
 }
 
+#[test]
+fn a_reservoir_that_runs_dry_before_menisci_that_stand_still_gives_what_it_holds() {
+    // Found by the random test below: cells that the drying line can no longer fill were kept in the set of full ones.
+    let mut problem = bumped([1e-2, 6e-3], 500e-6, [15, 9], &[]);
+    problem.resolution.least = 16;
+    problem.ambient_pa = 500.0;
+    let discs = [
+        (8.0747e-3, 4.0484e-3, 9.7290e-4, 0.244_728),
+        (6.2359e-3, 4.2112e-4, 1.720_93e-3, 0.449_671),
+        (4.7391e-3, 1.962_27e-3, 2e-4, 2.321_936),
+        (7.4260e-3, 5.121_66e-3, 6.7465e-4, 1.293_807),
+    ];
+    let disc =
+        |&(x, y, radius_m, angle): &(f64, f64, f64, f64)| (Shape::Disc { centre_m: [x, y], radius_m }, angle);
+    problem.angle_substrate_rad = Map::Patches { ground: 0.4, patches: discs.iter().map(disc).collect() };
+    let lines = [(Edge::Left, 0.674_265, 0.055_219), (Edge::Right, 0.182_476, 0.151_023)];
+    let line = |(edge, share, start): (Edge, f64, f64)| Line {
+        volume_m3: share * 6e-5 * 60e-6,
+        start_s: start * unit(),
+        ..Line::ample(edge, problem.size_m)
+    };
+    problem.lines = lines.map(line).to_vec();
+    let outcome = front::solve(&problem).unwrap();
+    let given: f64 = problem.lines.iter().map(|l| l.volume_m3).sum();
+    let left: f64 = outcome.left_m3.iter().flatten().sum();
+    assert!((outcome.used_m3 + left - given).abs() < 1e-10 * given, "{} {left} {given}", outcome.used_m3);
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(12))]
     #[test]
@@ -312,18 +342,11 @@ proptest! {
                 ..Line::ample(edges[e], problem.size_m)
             })
             .collect();
-        // A line that runs dry within a step overdraws in about one draw of a hundred; that is refused, not told.
-        let outcome = match front::solve(&problem) {
-            Err(Refusal::Unbalanced { share }) => {
-                prop_assert!(share.abs() < 1e-2, "{share}");
-                return Ok(());
-            }
-            other => other.unwrap(),
-        };
+        let outcome = front::solve(&problem).unwrap();
         prop_assert!(outcome.volume_error <= 1e-10, "{}", outcome.volume_error);
         let given: f64 = problem.lines.iter().map(|l| l.volume_m3).sum();
         let left: f64 = outcome.left_m3.iter().flatten().sum();
-        prop_assert!((outcome.used_m3 + left - given).abs() < 1e-8 * given, "{} {left} {given}", outcome.used_m3);
+        prop_assert!((outcome.used_m3 + left - given).abs() < 1e-10 * given, "{} {left} {given}", outcome.used_m3);
         prop_assert!((outcome.used_m3 / outcome.free_volume_m3 - outcome.filled).abs() < 1e-8);
         prop_assert!(outcome.filled <= 1.0 + 1e-8);
         let dry: f64 = outcome.cells.iter().map(|c| c.area_m2 * (1.0 - c.fill)).sum();

@@ -53,15 +53,13 @@ pub(super) struct Move {
 }
 
 /// Largest error of a full cell's fill.
-const CLOSE: f64 = 1e-10;
+const CLOSE: f64 = 2e-11;
 /// What a change of the set is decided on, over the fill or the largest drive: with loose pressures, and with close ones.
-const DECISION: [f64; 2] = [1e-6, 1e-9];
+const DECISION: [f64; 2] = [1e-4, 1e-9];
 /// Residual that suffices to change the set.
-const LOOSE: f64 = 1e2;
+const LOOSE: f64 = 1e5;
 /// Changes of the set after which a step is too long.
 const CHANGES: usize = 24;
-/// How often the times at which cells are full are estimated within a step.
-const LATE: usize = 2;
 
 /// The parts of a step.
 pub(super) struct Step<'a> {
@@ -81,8 +79,10 @@ struct Guess {
     drying: Vec<Option<f64>>,
     shut: Vec<[bool; 4]>,
     feed_shut: Vec<bool>,
-    /// Share of the step in which a cell was not full yet.
+    /// Share of the step in which a cell was not full yet: all of it or nothing while the set is sought, estimated at its end.
     late: Vec<f64>,
+    /// Cells that were not full at the begin of the step, and those beside them: only here anything changes but the pressure.
+    near: Vec<bool>,
     /// What a change of the set is decided on, over the fill or the largest drive.
     decision: f64,
     /// Components whose pressure fits the present set; of the others no cell changes.
@@ -132,10 +132,13 @@ impl Step<'_> {
     /// Flows (m3/s at viscosity 1) into cells that are not full, from the present pressures; tells shut faces.
     fn flows_in(&self, guess: &mut Guess, inward: &mut [f64], latch: bool) -> bool {
         let network = self.network;
-        let scale = guess.decision * network.drive.iter().fold(0.0_f64, |m, d| m.max(d.abs()));
+        let scale = guess.decision * network.largest;
         let mut changed = false;
         inward.fill(0.0);
-        for i in (0..guess.wet.len()).filter(|&i| guess.wet[i]).collect::<Vec<_>>() {
+        for i in (0..guess.wet.len()).filter(|&i| guess.near[i]) {
+            if !guess.wet[i] {
+                continue;
+            }
             for k in 0..4 {
                 let to = network.beside[i][k];
                 if to == NONE {
@@ -182,10 +185,6 @@ impl Step<'_> {
         let n = guess.wet.len();
         rows.cells.clear();
         rows.cells.extend((0..n as u32).filter(|&c| guess.wet[c as usize]));
-        rows.row.resize(n, NONE);
-        for (row, &cell) in rows.cells.iter().enumerate() {
-            rows.row[cell as usize] = row as u32;
-        }
         // Nodes: pockets, then stretches that run dry.
         let mut nodes = 0;
         rows.pocket = self
@@ -209,18 +208,25 @@ impl Step<'_> {
                 })
             })
             .collect();
-        let m = rows.cells.len();
-        system.begin(m, nodes as usize);
+        system.begin(network.grid.count, nodes as usize);
+        let m = system.frame.places();
         let mean = network.whole / n as f64;
         let mut rest: Vec<f64> = self.gas.airs.iter().map(|a| a.volume).collect();
-        for (row, &cell) in rows.cells.iter().enumerate() {
+        for &cell in &rows.cells {
             let i = cell as usize;
+            let row = network.place[i] as usize;
             let missing = network.volume[i] * (1.0 - self.now.fill[i]);
             if self.gas.of[i] != NONE {
                 rest[self.gas.of[i] as usize] -= missing;
             }
             system.right[row] -= missing / self.length;
             system.allowed[row] = CLOSE * network.volume[i].max(0.1 * mean) / self.length;
+            if !guess.near[i] {
+                let link = network.link[i];
+                system.diagonal[row] += link.iter().sum::<f64>();
+                (system.west[row], system.south[row]) = (link[0], link[1]);
+                continue;
+            }
             for k in 0..4 {
                 let (to, t) = (network.beside[i][k], network.link[i][k]);
                 if to == NONE {
@@ -239,7 +245,6 @@ impl Step<'_> {
                     if k == 0 {
                         system.west[row] = t;
                     } else if k == 1 {
-                        system.south_at[row] = rows.row[j];
                         system.south[row] = t;
                     }
                 } else {
@@ -258,7 +263,7 @@ impl Step<'_> {
             let Some(feed) = self.feed_pressure(at, guess).filter(|_| !guess.feed_shut[f]) else { continue };
             let reservoir = rows.stretch[at].map(|k| m + k as usize);
             if guess.wet[i] {
-                let row = rows.row[i] as usize;
+                let row = network.place[i] as usize;
                 system.diagonal[row] += t;
                 if let Some(node) = reservoir {
                     system.diagonal[node] += t;
@@ -292,12 +297,18 @@ impl Step<'_> {
         }
         // A region that nothing holds keeps its pressure.
         let unit = network.link.first().map_or(1.0, |l| l.iter().sum::<f64>().max(f64::MIN_POSITIVE));
-        let old = rows.cells.iter().map(|&c| guess.p[c as usize]);
-        let old = old.chain(std::iter::repeat(0.0));
-        for ((d, r), p) in system.diagonal.iter_mut().zip(&mut system.right).zip(old) {
-            let hold = 1e-13 * if *d > 0.0 { *d } else { unit };
-            *d += hold;
-            *r += hold * p;
+        let mut hold = |row: usize, p: f64| {
+            let d = system.diagonal[row];
+            let hold = 1e-13 * if d > 0.0 { d } else { unit };
+            system.diagonal[row] += hold;
+            system.right[row] += hold * p;
+        };
+        rows.cells.iter().for_each(|&c| hold(network.place[c as usize] as usize, guess.p[c as usize]));
+        // A node that something holds is left alone: over a long step even so little would be a leak.
+        for row in m..m + nodes as usize {
+            if system.diagonal[row] <= 0.0 {
+                system.diagonal[row] = unit;
+            }
         }
     }
 
@@ -320,21 +331,26 @@ impl Step<'_> {
             feed_shut: vec![false; network.feeds.len()],
             settled: self.gas.airs.iter().map(|a| a.mass.is_none()).collect(),
             decision: DECISION[0],
+            near: (0..n)
+                .map(|i| {
+                    let open = |c: u32| c != NONE && !self.now.full[c as usize];
+                    !self.now.full[i] || network.beside[i].into_iter().any(open)
+                })
+                .collect(),
             late: self.now.full.iter().map(|f| if *f { 0.0 } else { 1.0 }).collect(),
         };
         let mut inward = vec![0.0; n];
         self.flows_in(&mut guess, &mut inward, false);
         self.add_overflowing(&mut guess, &inward, true);
         let (mut rows, mut x) = (Rows::default(), Vec::new());
-        let (mut slack, mut solves, mut sweeps, mut stage) = (LOOSE, 0, 0, 0);
-        let uneven = network.drive.iter().any(|d| (d - network.drive[0]).abs() > 1e-12 * d.abs());
-        let largest = network.drive.iter().fold(0.0_f64, |m, d| m.max(d.abs()));
+        let (mut slack, mut solves, mut sweeps) = (LOOSE, 0, 0);
+        let largest = network.largest;
         for turn in 0..CHANGES {
             self.assemble(&guess, system, &mut rows);
-            let m = rows.cells.len();
+            let m = system.frame.places();
             x.clear();
-            x.extend(rows.cells.iter().map(|&c| guess.p[c as usize]));
             x.resize(system.diagonal.len(), 0.0);
+            rows.cells.iter().for_each(|&c| x[network.place[c as usize] as usize] = guess.p[c as usize]);
             for (k, node) in rows.pocket.iter().enumerate() {
                 if let Some(node) = node {
                     x[m + *node as usize] = guess.air[k];
@@ -347,9 +363,7 @@ impl Step<'_> {
             }
             sweeps += system.solve(&mut x, slack)?;
             solves += 1;
-            for (row, &cell) in rows.cells.iter().enumerate() {
-                guess.p[cell as usize] = x[row];
-            }
+            rows.cells.iter().for_each(|&c| guess.p[c as usize] = x[network.place[c as usize] as usize]);
             let mut changed = false;
             for (k, node) in rows.pocket.iter().enumerate() {
                 let Some(node) = node else { continue };
@@ -369,29 +383,22 @@ impl Step<'_> {
                     changed |= keeps;
                 }
             }
-            if stage == 0 {
-                changed |= self.take_back(&rows.cells, &mut guess, largest);
-            }
+            changed |= self.take_back(&rows.cells, &mut guess, largest);
             changed |= self.flows_in(&mut guess, &mut inward, turn >= CHANGES / 3);
             changed |= self.run_dry(&mut guess);
             changed |= self.add_overflowing(&mut guess, &inward, false);
             if changed {
                 continue;
             }
-            match (stage, slack == 1.0) {
-                (0..LATE, _) if uneven => {
-                    stage += 1;
-                    self.lateness(&mut guess);
-                }
-                (_, false) => (slack, guess.decision) = (1.0, DECISION[1]),
-                _ => {
-                    let mut done = self.settle(&guess);
-                    self.lateness(&mut guess);
-                    done.late.clone_from(&guess.late);
-                    (done.solves, done.sweeps) = (solves, sweeps);
-                    return Ok(done);
-                }
+            if slack > 1.0 {
+                (slack, guess.decision) = (1.0, DECISION[1]);
+                continue;
             }
+            let mut done = self.settle(&guess);
+            self.lateness(&mut guess);
+            done.late.clone_from(&guess.late);
+            (done.solves, done.sweeps) = (solves, sweeps);
+            return Ok(done);
         }
         Err(NoConvergence::TooSlow)
     }
@@ -641,7 +648,6 @@ impl Step<'_> {
 #[derive(Default)]
 struct Rows {
     cells: Vec<u32>,
-    row: Vec<u32>,
     pocket: Vec<Option<u32>>,
     stretch: Vec<Option<u32>>,
 }

@@ -42,6 +42,9 @@ impl Telling<'_> {
         if self.stretched.is_empty() {
             return self.problem.clock.time(fluidity);
         }
+        // The last cell is full at the end of the last step, but for rounding.
+        let last = self.stretched.last().map_or(0.0, |p| p.0);
+        let fluidity = if fluidity <= last * (1.0 + 1e-9) { fluidity.min(last) } else { fluidity };
         let after = self.stretched.partition_point(|p| p.0 < fluidity);
         let (a, b) = (self.stretched.get(after.checked_sub(1)?)?, self.stretched.get(after)?);
         let time = a.1 + (b.1 - a.1) * (fluidity - a.0) / (b.0 - a.0);
@@ -94,6 +97,7 @@ pub(super) fn finish(problem: &Problem, network: &Network, way: Way) -> Outcome 
             void: of[i],
             meeting_rad: meeting[i],
             permeability_m2: network.media[i].0.permeability_m2,
+            free: network.media[i].0.free,
             drive_pa: network.drive[i],
         })
         .collect();

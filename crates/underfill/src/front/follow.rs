@@ -55,7 +55,7 @@ const REST: f64 = 1e-6;
 /// How often a front at rest is asked again.
 const AGAIN: usize = 5;
 /// Liquid, over the volume of a cell, that is none any more.
-const DROP: f64 = 1e-7;
+const DROP: f64 = 1e-9;
 /// Most steps.
 const STEPS: usize = 200_000;
 

@@ -1,6 +1,7 @@
 //! The gap as a network: cells that hold liquid, conductances between them, stretches of edges that feed or vent them.
 
 use super::Refusal;
+use super::coarser::Frame;
 use super::grid::{Grid, Piece};
 use super::medium::{CellLaw, media};
 use super::problem::{Line, Problem};
@@ -18,6 +19,10 @@ pub(super) struct Network {
     pub volume: Vec<f64>,
     /// Driving pressure of each cell, Pa.
     pub drive: Vec<f64>,
+    /// Largest of them by size, Pa.
+    pub largest: f64,
+    /// Place of each cell in the vectors of the pressures.
+    pub place: Vec<u32>,
     /// West, south, east and north neighbour.
     pub beside: Vec<[u32; 4]>,
     /// Conductance to them, m3.
@@ -80,9 +85,13 @@ impl Network {
             (beside[a][2 + axis], link[a][2 + axis]) = (b as u32, conductance);
             (beside[b][axis], link[b][axis]) = (a as u32, conductance);
         }
+        let drive: Vec<f64> = media.iter().map(|m| m.0.pressure_pa).collect();
+        let frame = Frame::of(grid.count);
         let mut network = Network {
+            largest: drive.iter().fold(0.0, |m, d| m.max(d.abs())),
+            place: grid.position.iter().map(|p| frame.place(*p) as u32).collect(),
             whole: volume.iter().sum(),
-            drive: media.iter().map(|m| m.0.pressure_pa).collect(),
+            drive,
             volume,
             beside,
             link,

@@ -41,21 +41,20 @@ pub fn fill_with(problem: &Problem, law: &dyn CellLaw) -> Result<Option<(f64, [f
 
 /// Pressure times fluidity time of every cell when the last one is full, from below.
 fn sums(network: &Network) -> Result<Vec<f64>, facedown_field::NoConvergence> {
-    let n = network.volume.len();
     let mut system = System::default();
-    system.begin(n, 0);
-    for i in 0..n {
-        system.diagonal[i] = network.link[i].iter().sum();
-        system.west[i] = network.link[i][0];
-        system.south_at[i] = network.beside[i][1];
-        system.south[i] = network.link[i][1];
-        system.right[i] = network.volume[i];
-        system.allowed[i] = 1e-11 * network.volume[i];
+    system.begin(network.grid.count, 0);
+    for (i, &place) in network.place.iter().enumerate() {
+        let at = place as usize;
+        system.diagonal[at] += network.link[i].iter().sum::<f64>();
+        system.west[at] = network.link[i][0];
+        system.south[at] = network.link[i][1];
+        system.right[at] = network.volume[i];
+        system.allowed[at] = 1e-11 * network.volume[i];
     }
     for &(cell, _, t) in &network.feeds {
-        system.diagonal[cell as usize] += t;
+        system.diagonal[network.place[cell as usize] as usize] += t;
     }
-    let mut sums = vec![0.0; n];
+    let mut sums = vec![0.0; system.diagonal.len()];
     system.solve(&mut sums, 1.0)?;
-    Ok(sums)
+    Ok(network.place.iter().map(|&at| sums[at as usize]).collect())
 }

@@ -79,6 +79,8 @@ pub struct CellOutcome {
     pub meeting_rad: f64,
     /// Permeability, m2.
     pub permeability_m2: f64,
+    /// Share of the gap that bumps leave free.
+    pub free: f64,
     /// Driving pressure, Pa.
     pub drive_pa: f64,
 }

@@ -93,7 +93,7 @@ pub struct Resolution {
 
 impl Default for Resolution {
     fn default() -> Resolution {
-        Resolution { cells_a_pitch: 2.0, least: 64, advance: 1.0, turned_rad: 0.0 }
+        Resolution { cells_a_pitch: 2.0, least: 64, advance: 0.5, turned_rad: 0.0 }
     }
 }
 

@@ -1,5 +1,5 @@
 //! A face with a streak of flux residue (invented): its angles before and after a plasma step and a wait, and the sheet.
-//! `cargo run -p facedown-underfill --example clean_a_face`; the streak should fall from about 100 deg to about 40 deg.
+//! `cargo run -p facedown-underfill --example clean_a_face`; the streak should fall from about 100 deg to about 32 deg.
 
 use facedown_underfill::contamination::{self, NoCleaning, specimen};
 

@@ -34,11 +34,13 @@ pub mod published;
 pub mod readings;
 mod recipe;
 mod report;
+pub mod search;
 mod solve;
 pub mod specimen;
 pub mod surface;
 pub mod treatment;
 pub mod volume;
+pub mod window;
 
 pub use outcome::{CurePoint, FaceAngle, FaceEnergy, FrontPoint, Outcome, SheetLine};
 pub use problem::{

@@ -37,7 +37,7 @@ pub enum Residue {
 }
 
 /// The same map with other numbers.
-pub(super) fn through(map: &Map, f: impl Fn(f64) -> f64) -> Map {
+pub(crate) fn through(map: &Map, f: impl Fn(f64) -> f64) -> Map {
     match map {
         Map::Uniform(v) => Map::Uniform(f(*v)),
         Map::Patches { ground, patches } => Map::Patches {

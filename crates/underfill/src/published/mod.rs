@@ -4,6 +4,7 @@
 //! number was computed from a published formula with scipy or mpmath, the row says so.
 
 mod amounts;
+mod chances;
 mod contamination;
 mod drops;
 mod flow;
@@ -28,6 +29,7 @@ pub fn checks() -> Vec<Check> {
     resistance::rows(&mut table);
     amounts::rows(&mut table);
     contamination::rows(&mut table);
+    chances::rows(&mut table);
     table.rows()
 }
 
@@ -39,6 +41,6 @@ mod tests {
         let faults = facedown_evidence::published::faults(&rows, "underfill-");
         assert!(faults.is_empty(), "{faults:#?}");
         // A method that gives nothing leaves its row out.
-        assert_eq!(rows.len(), 164);
+        assert_eq!(rows.len(), 173);
     }
 }

@@ -52,10 +52,10 @@ fn dirt_and_gel_leave_no_recipe_and_say_so() {
     task.base.angle_substrate_rad = dirty(0.4);
     let table = search::search(&task).unwrap();
     assert!(table.best().is_none());
-    // The disc takes 0.196 of the die, of which the bumps take about a seventh.
+    // The disc takes 0.196 of the die and bumps about a fifth of that; a cell of the rim, half dirty, may draw: 19 of 144 cells, by half.
     for row in &table.rows {
         assert!(matches!(row.why, Some(Why::Voids { .. } | Why::DoesNotWet { .. })), "{row:?}");
-        assert!(row.void_area_fraction.unwrap() > 0.15);
+        assert!(row.void_area_fraction.unwrap() > 0.09);
     }
     let mut gelling = specimen::task(6);
     gelling.base.resolution.least = 24;

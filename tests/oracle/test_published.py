@@ -20,6 +20,7 @@ from scipy.integrate import dblquad, quad, solve_bvp, solve_ivp
 from scipy.optimize import brentq, minimize_scalar
 from scipy.special import iv, kv
 from test_electrical import neumann
+from test_fillet import rows as fillet_rows
 from test_heat_solid import plain_package
 from test_joints import Surface, free_height
 from test_life import anand_rates
@@ -642,6 +643,7 @@ def test_rows_of_the_underfill_study(rows):
         number[f"{row}-angle"], number[f"{row}-cap"] = degrees, cap_angle(2e-9, 2 * x * apex)
     settling = 1040 * 9.80665 * 5e-6**2 / (18 * 0.1)
     number["underfill-settling-um-s"], number["underfill-settling-crowded-nm-s"] = settling * 1e6, settling * 0.55**4.65 * 1e9
+    number |= fillet_rows()
     check(rows, number, "underfill-")
 
 

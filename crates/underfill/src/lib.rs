@@ -23,6 +23,7 @@ pub mod contamination;
 pub mod cure;
 pub mod drop;
 mod faces;
+pub mod fillet;
 pub mod flow;
 pub mod front;
 mod limits;

@@ -7,6 +7,7 @@ mod amounts;
 mod chances;
 mod contamination;
 mod drops;
+mod fillet;
 mod flow;
 mod front;
 mod pictures;
@@ -28,6 +29,7 @@ pub fn checks() -> Vec<Check> {
     front::rows(&mut table);
     resistance::rows(&mut table);
     amounts::rows(&mut table);
+    fillet::rows(&mut table);
     contamination::rows(&mut table);
     chances::rows(&mut table);
     table.rows()
@@ -41,6 +43,6 @@ mod tests {
         let faults = facedown_evidence::published::faults(&rows, "underfill-");
         assert!(faults.is_empty(), "{faults:#?}");
         // A method that gives nothing leaves its row out.
-        assert_eq!(rows.len(), 173);
+        assert_eq!(rows.len(), 193);
     }
 }

@@ -68,7 +68,8 @@ pub use pads::{AtBumps, NetCurrent, Pad, PadDef, PadGdsii, PadSource, PadTable, 
 pub use places::{Places, TablePlaces};
 pub use power_trace::{PowerCourse, PowerTrace};
 pub use process::{
-    Atmosphere, Clean, Cure, CureStep, DieEdge, DispensePattern, Flux, PlasmaGas, Process, Reflow, Underfill,
+    Atmosphere, Clean, Cure, CureStep, DieEdge, DispensePattern, Flux, PlasmaGas, Process, Reflow, Residue,
+    Underfill,
 };
 pub use published::published_checks;
 pub use qualification::{CurrentTest, CyclingCondition, FinishedTest, MoistureLevel, Qualification};

@@ -16,6 +16,8 @@ pub const COURSES: usize = 12;
 pub const VOIDS: usize = 2_000;
 /// Most contact-angle readings.
 pub const READINGS: usize = 10_000;
+/// Most patches of residue.
+pub const RESIDUES: usize = 500;
 /// Most rows of a recorded temperature.
 pub const HISTORY: usize = 200_000;
 /// Most dies of a design.

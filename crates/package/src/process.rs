@@ -1,7 +1,8 @@
 //! The assembly process: reflow, clean, underfill, cure.
 
+use crate::grid::CellGrid;
 use crate::read::record::{record, words};
-use crate::readings::AngleReading;
+use crate::readings::{AngleReading, WettedFace};
 use crate::values::{
     Angle, Fraction, Length, MaterialName, Name, Power, Pressure, SurfaceTension, TablePath, Temperature,
     TemperatureRate, Time, Viscosity, Volume,
@@ -94,9 +95,40 @@ record! {
         /// optionally spread (one standard deviation), plasma (time under plasma before the reading), power (of that
         /// plasma), age (time after it).
         readings: Option<TablePath>,
+        /// Residue that flux or handling left, patch by patch.
+        #[serde(default)]
+        residues "residue": Vec<Residue>,
+        /// Share of the residue that this plasma leaves. Left out: by the rate of the readings before and after plasma.
+        residue_left: Option<Fraction>,
         => loaded {
             /// The contact-angle readings as read.
             reading_list: Vec<AngleReading>,
+        }
+    }
+}
+
+record! {
+    /// Residue on a face, before plasma: a rectangle, a disc, or a grid over the die.
+    pub struct Residue: "a table [[process.clean.residue]]" {
+        /// Contact angle of the underfill on it.
+        angle: Angle,
+        /// Share of the face that it covers there. Left out: 100 %.
+        cover: Option<Fraction>,
+        /// Face that it lies on. Left out: the substrate.
+        face: Option<WettedFace>,
+        /// Name of the die under which it lies. Left out: under each.
+        die: Option<Name>,
+        /// Its middle from the centre of the die, x and y, seen from above.
+        at: Option<[Length; 2]>,
+        /// Its size along x and y, where it is a rectangle.
+        size: Option<[Length; 2]>,
+        /// Its diameter, where it is a disc.
+        diameter: Option<Length>,
+        /// Cover as a CSV grid of shares over the outline of the die, seen from above, in place of a rectangle or disc.
+        map: Option<TablePath>,
+        => loaded {
+            /// The map as read.
+            cells: Option<CellGrid>,
         }
     }
 }

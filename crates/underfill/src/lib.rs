@@ -24,6 +24,7 @@ pub mod cure;
 pub mod drop;
 mod faces;
 pub mod fillet;
+pub mod filling;
 pub mod flow;
 pub mod front;
 mod limits;

@@ -50,6 +50,12 @@ pub struct Outcome {
     pub front: Vec<FrontPoint>,
     /// Degree of cure over the cure, from the end of the flow.
     pub cure: Vec<CurePoint>,
+    /// The fill on the bump map, where it was followed.
+    #[serde(default)]
+    pub filling: Option<crate::filling::Filling>,
+    /// The same without the plasma, where residue lies on a face and plasma is to remove it.
+    #[serde(default)]
+    pub untreated: Option<crate::filling::Filling>,
 }
 
 /// The angle of the underfill on a face.

@@ -37,6 +37,10 @@ pub struct Problem {
     pub cure: Vec<CureStep>,
     /// Pressure of the air in which it is dispensed, Pa.
     pub ambient_pa: f64,
+    /// Centres of the bumps from the lower left corner of the die, seen from above, m; empty where only the field is known.
+    pub places_m: Vec<[f64; 2]>,
+    /// Cells in a pitch of the bumps, at least two, for the front on the bump map; left out, closed forms alone.
+    pub fineness: Option<f64>,
 }
 
 /// A rectangular die.

@@ -5,7 +5,7 @@
 
 use crate::outcome::SheetLine;
 use crate::problem::{Edge, Pattern, PlasmaGas};
-use crate::solve::{Fill, Work};
+use crate::solve::Work;
 
 const EPOXY: &str = "Uncured epoxy irritates and sensitises skin: gloves and drawn-off air; follow the safety data sheet and local codes.";
 const HEAT: &str =
@@ -25,7 +25,7 @@ impl Sheet {
     }
 }
 
-pub(crate) fn sheet(work: &Work<'_>) -> Vec<SheetLine> {
+pub(crate) fn sheet(work: &Work<'_>, full: Option<f64>) -> Vec<SheetLine> {
     let p = work.problem;
     let celsius = |k: f64| format!("{:.0} degC", k - 273.15);
     let mut sheet = Sheet(Vec::new());
@@ -106,14 +106,14 @@ pub(crate) fn sheet(work: &Work<'_>) -> Vec<SheetLine> {
         "weigh each shot; look for beads on the die's back",
         EPOXY,
     );
-    let (setting, limit) = match work.fill {
-        Fill::Full { time, .. } => (
+    let (setting, limit) = match full {
+        Some(time) => (
             format!("hold {} for {:.0} s", celsius(p.dispense.temperature_k), time),
             work.gel[0].map_or("does not gel in that time".to_string(), |gel| {
                 format!("gel after {:.0} min at that temperature", gel / 60.0)
             }),
         ),
-        _ => (
+        None => (
             "does not fill: do not release this recipe".into(),
             "a positive driving pressure, enough volume, no gel".into(),
         ),

@@ -8,6 +8,8 @@ use crate::flow::plates::Gap;
 use crate::flow::pressure::Bump;
 use crate::flow::regions::Regions;
 use crate::flow::{Medium, race};
+use crate::filling::{self, Moment};
+use crate::front::Clock;
 use crate::outcome::{CurePoint, FrontPoint, Outcome};
 use crate::problem::{BumpShape, Edge, Face, Pattern, Problem};
 use crate::{recipe, report, volume};
@@ -113,6 +115,8 @@ pub(crate) struct Work<'a> {
     pub air: Option<Air>,
     pub degree: [f64; 3],
     pub gel_temperature: Option<f64>,
+    /// Fluidity time over time while it flows.
+    pub clock: Clock,
 }
 
 /// What became of the front.
@@ -318,19 +322,40 @@ pub fn solve(problem: &Problem) -> Result<Outcome, Refusal> {
         air,
         degree,
         gel_temperature,
+        clock: filling::task::clock(&flows[0]),
         faces,
     };
-    let (figures, limits, notes, advice) = report::write(&work);
-    let full = match work.fill {
-        Fill::Full { time, .. } => Some(time),
-        _ => None,
+    let (mut figures, mut limits, mut notes, advice) = report::write(&work);
+    let mut filling = None;
+    if let Some(fineness) = problem.fineness {
+        match filling::fill(&work, fineness, Moment::Dispense) {
+            Ok(found) => {
+                filling::write::write(&work, &found, &mut figures, &mut limits, &mut notes);
+                filling = Some(found);
+            }
+            Err(reason) => notes.push(format!(
+                "The front on the bump map is not followed: {reason}. The closed forms stand in its place."
+            )),
+        }
+    }
+    let full = match (&filling, &work.fill) {
+        (Some(found), _) => found.fill_time_s,
+        (None, Fill::Full { time, .. }) => Some(*time),
+        (None, _) => None,
     };
+    let void_area_fraction = match &filling {
+        Some(found) => found.fill_time_s.map(|_| found.void_area_fraction),
+        None => report::void_share(&work).map(|v| v.0),
+    };
+    if let Some(found) = &filling {
+        curve.clone_from(&found.course);
+    }
     Ok(Outcome {
         figures,
         limits,
         notes,
         advice,
-        sheet: recipe::sheet(&work),
+        sheet: recipe::sheet(&work, full),
         fills: full.is_some(),
         fill_time_s: full,
         gel_time_s: work.gel[0],
@@ -340,13 +365,14 @@ pub fn solve(problem: &Problem) -> Result<Outcome, Refusal> {
         gap_volume_m3: work.gap_volume,
         fillet_height_m: work.fillet.0,
         fillet_width_m: work.fillet.1,
-        void_area_fraction: report::void_share(&work).map(|v| v.0),
+        void_area_fraction,
         driving_pressure_pa: work.field.pressure_pa,
         permeability_m2: work.field.permeability_m2,
         angles: work.faces.angles,
         surface_energies: work.faces.energies,
         front: curve,
         cure: points,
+        filling,
     })
 }
 

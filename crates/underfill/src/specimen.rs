@@ -55,6 +55,10 @@ pub fn wetting() -> Problem {
         fillet: None,
         cure: vec![CureStep { temperature_k: 423.15, hold_s: 5400.0, ramp_s: 1200.0 }],
         ambient_pa: 101_325.0,
+        places_m: (0..418)
+            .map(|k| [450e-6 + 300e-6 * f64::from(k % 22), 500e-6 + 300e-6 * f64::from(k / 22)])
+            .collect(),
+        fineness: None,
     }
 }
 

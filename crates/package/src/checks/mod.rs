@@ -21,6 +21,7 @@ mod prices;
 mod process;
 mod rdl;
 mod readings;
+mod residues;
 mod requirements;
 mod sizes;
 mod stack;
@@ -60,6 +61,7 @@ pub fn check(design: &Design) -> Vec<Finding> {
     voids::check(&mut checker);
     process::check(&mut checker);
     readings::check(&mut checker);
+    residues::check(&mut checker);
     history::check(&mut checker);
     current_tests::check(&mut checker);
     strength::check(&mut checker);

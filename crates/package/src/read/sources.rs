@@ -119,6 +119,14 @@ pub fn load(design: &mut Design, reader: &mut Reader) {
     {
         clean.reading_list = readings(reader, "process.clean.readings", table.as_str());
     }
+    if let Some(clean) = design.process.as_mut().and_then(|p| p.clean.as_mut()) {
+        for (index, residue) in clean.residues.iter_mut().enumerate() {
+            if let Some(map) = &residue.map {
+                let path = format!("process.clean.residue[{index}].map");
+                residue.cells = grid(reader, &path, map.as_str(), RESIDUE_CELLS).map(|(_, cells)| cells);
+            }
+        }
+    }
     if let Some(history) = design.mission.as_mut().and_then(|m| m.history.as_mut()) {
         history.points = recorded(reader, "mission.history.table", history.table.as_str());
     }
@@ -263,6 +271,13 @@ const VOID_CELLS: &[Held] = &[Held {
     kind: kind::Fraction::TABLE,
     bare: true,
     most: Some((1.0, "1, a cell that is all void")),
+}];
+
+const RESIDUE_CELLS: &[Held] = &[Held {
+    name: "residue",
+    kind: kind::Fraction::TABLE,
+    bare: true,
+    most: Some((1.0, "1, a cell that is all covered")),
 }];
 
 /// Power by cell, W.

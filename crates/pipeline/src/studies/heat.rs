@@ -1,7 +1,7 @@
 //! The knot of the heat study: the package as layers, joints and interfaces with their conductivities.
 
 use super::heat_inputs::{Joule, bond_line, joule, power_grid, trace, voids};
-use super::placing::{bump_count, centre, footprint, from_above, host, standing};
+use super::placing::{bump_count, bump_places_above, centre, footprint, from_above, host};
 use super::plates;
 use super::properties::{self, ROOM, material};
 use super::{ELECTRICAL, HEAT, JOINTS, REDISTRIBUTION};
@@ -480,22 +480,6 @@ fn usual_grease(design: &Design) -> Result<heat::Interface, Absent> {
     })
 }
 
-/// Places of a die's bumps from the lower-left corner of its footprint, m, seen from above.
-fn bump_places_above(die: &Die, turns: u32, layouts: &Layouts<'_>) -> Vec<[f64; 2]> {
-    let known = layouts.iter().find(|(name, _)| *name == die.name.as_str());
-    let places: Vec<[f64; 2]> = match known {
-        Some((_, layout)) => standing(die, layout).map(|b| [b.at.x.m(), b.at.y.m()]).collect(),
-        None => die.sites().sites.iter().map(|s| [s.x.m(), s.y.m()]).collect(),
-    };
-    places
-        .into_iter()
-        .map(|[x, y]| {
-            let [x, y, ..] = from_above(die, turns, [x, y, 0.0, 0.0]);
-            [x, y]
-        })
-        .collect()
-}
-
 /// The ring over a substrate of that size.
 fn ring(design: &Design, size: [f64; 2]) -> Result<Option<heat::Ring>, Absent> {
     let Some(Form::Ring(ring)) = &design.form else { return Ok(None) };
@@ -587,6 +571,7 @@ fn stack(design: &Design, layers: &[StackLayer], vias: f64) -> Result<Vec<heat::
 #[cfg(test)]
 #[allow(clippy::unwrap_used, reason = "test code")]
 mod tests {
+    use super::super::placing::standing;
     use super::*;
     use crate::{Cache, Control, studies};
     use facedown_package::{Memory, demo, read};

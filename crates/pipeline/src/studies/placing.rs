@@ -76,6 +76,22 @@ pub fn bump_places(die: &Die, placed: &[(&str, &Outcome)]) -> Result<Vec<[f64; 2
     Ok(places.iter().map(|&[x, y]| [y, x]).collect())
 }
 
+/// Places of a die's bumps from the lower-left corner of its footprint, m, seen from above.
+pub fn bump_places_above(die: &Die, turns: u32, layouts: &[(&str, &Outcome)]) -> Vec<[f64; 2]> {
+    let known = layouts.iter().find(|(name, _)| *name == die.name.as_str());
+    let places: Vec<[f64; 2]> = match known {
+        Some((_, layout)) => standing(die, layout).map(|b| [b.at.x.m(), b.at.y.m()]).collect(),
+        None => die.sites().sites.iter().map(|s| [s.x.m(), s.y.m()]).collect(),
+    };
+    places
+        .into_iter()
+        .map(|[x, y]| {
+            let [x, y, ..] = from_above(die, turns, [x, y, 0.0, 0.0]);
+            [x, y]
+        })
+        .collect()
+}
+
 /// Places of a full array in a rectangle, m, half a pitch from its edges at least.
 pub fn lattice(width: f64, height: f64, pitch: f64, row: f64) -> Vec<[f64; 2]> {
     let along = |side: f64, step: f64| (side / step).floor().max(1.0) as usize;

@@ -2,10 +2,10 @@
 //! bumps that stand in it.
 
 use super::joints::INTERPOSER;
-use super::placing::{bump_places, footprint, lattice};
+use super::placing::{bump_places_above, extent, footprint, lattice};
 use super::properties::{self, ROOM, material};
 use super::{JOINTS, REDISTRIBUTION, UNDERFILL};
-use crate::graph::{Absent, Failure, Inputs, Join, Node, Progress, Reads, Report, Study, Upstream};
+use crate::graph::{Absent, Depth, Failure, Inputs, Join, Node, Progress, Reads, Report, Study, Upstream};
 use crate::stage::Stage;
 use facedown_joints::outcome::ArrayOutcome;
 use facedown_material::PropertyName as P;
@@ -21,6 +21,9 @@ use serde::Serialize;
 
 /// Standard atmosphere, Pa (ISO 2533).
 const ATMOSPHERE: f64 = 101_325.0;
+
+/// Cells of the front in a pitch of the bumps.
+const CELLS_A_PITCH: f64 = 2.0;
 
 /// The underfill study: one part a die, one for the interposer.
 #[derive(Debug, Clone, Copy)]
@@ -43,7 +46,7 @@ impl Study<Design> for Underfill {
         Node {
             name: UNDERFILL,
             stage: Stage::Underfill,
-            version: 2,
+            version: 4,
             reads: &[
                 Reads::Study(REDISTRIBUTION),
                 Reads::Study(JOINTS),
@@ -65,8 +68,8 @@ impl Study<Design> for Underfill {
         for die in design.dies.iter().filter(|d| d.mount() == Mount::Flip) {
             let asked = written.dies.is_empty() || written.dies.contains(&die.name);
             let Some(bumps) = die.bumps.as_ref().filter(|_| asked) else { continue };
-            let (size, _) = footprint(die)?;
-            let places = bump_places(die, &layouts)?;
+            let (size, turns) = footprint(die)?;
+            let places = bump_places_above(die, turns, &layouts);
             let outline = fill::Die { width_m: size[0], height_m: size[1], thickness_m: die.thickness.si() };
             let gap = Gap { bumps, shape: shape_of(die.name.as_str()), places: &places };
             tasks.push((die.name.to_string(), task(design, process, written, outline, &gap)?));
@@ -75,13 +78,24 @@ impl Study<Design> for Underfill {
             && let Some(bumps) = interposer.bumps.as_ref().filter(|_| written.dies.is_empty())
         {
             let (w, h) = (interposer.width.si(), interposer.height.si());
-            let places = lattice(w, h, bumps.pitch.si(), bumps.row_pitch().m());
+            let mut places = lattice(w, h, bumps.pitch.si(), bumps.row_pitch().m());
+            let [across, up] = extent(&places);
+            places.iter_mut().for_each(|p| {
+                p[0] += 0.5 * (w - across);
+                p[1] += 0.5 * (h - up);
+            });
             let outline = fill::Die { width_m: w, height_m: h, thickness_m: thickness_m(&interposer.layers) };
             let gap = Gap { bumps, shape: shape_of(INTERPOSER), places: &places };
             tasks.push((INTERPOSER.to_owned(), task(design, process, written, outline, &gap)?));
         }
         if tasks.is_empty() {
             return Err(Absent::NotInDesign("No die of the design has bumps to be underfilled.".into()));
+        }
+        if upstream.depth != Depth::Solvers {
+            // Closed forms know the field alone: nothing that they do not read.
+            for (_, task) in &mut tasks {
+                (task.problem.places_m, task.problem.fineness) = (Vec::new(), None);
+            }
         }
         Ok(tasks)
     }
@@ -97,7 +111,7 @@ impl Study<Design> for Underfill {
 
     fn join(&self, figure: &str) -> Join {
         match figure {
-            "dispense_volume" => Join::Sum,
+            "dispense_volume" | "voids_touching_bumps" => Join::Sum,
             "gel_margin"
             | "gel_time"
             | "driving_pressure"
@@ -219,6 +233,8 @@ fn task(
             })
             .collect(),
         ambient_pa: ATMOSPHERE,
+        places_m: gap.places.to_vec(),
+        fineness: Some(CELLS_A_PITCH),
     };
     Ok(UnderfillTask { problem, notes })
 }

@@ -5,7 +5,7 @@
 
 use super::axes::Span;
 use super::contour::{Line, lines};
-use super::{HALF, TEXT, Words, open};
+use super::{HALF, TEXT, Words, map_marks, open};
 use crate::field_colours::{magnitude, signed};
 use crate::number::{fixed, round_step, significant, step_decimals, ticks};
 use crate::svg::Svg;
@@ -30,6 +30,10 @@ pub struct FieldMap<'a> {
     pub outlines: Vec<(&'a str, [f64; 4])>,
     /// By how much the upward axis is stretched; 1 for a plan.
     pub stretch: f64,
+    /// Cells that hold gas, in the order of the values; empty for none. They are paper with a dark rim, crossed out.
+    pub gas: &'a [bool],
+    /// Discs that are drawn as rings over the map: middle and radius, mm.
+    pub rings: Vec<[f64; 3]>,
     /// From where it is seen (`seen from above, through the die`), or where it is cut.
     pub seen: &'a str,
 }
@@ -114,8 +118,13 @@ pub fn field_map(words: &Words<'_>, map: &FieldMap<'_>) -> String {
             names.push((left + 4.0 + 0.5 * room, top + TEXT - 3.0, room));
         }
     }
+    let at = |x: f64, y: f64| (frame.x(x), frame.y(y));
+    map_marks::rings(&mut svg, &map.rings, at, frame.width / (frame.x.1 - frame.x.0));
     let levels = levels(&range);
     contours(&mut svg, &frame, map, (&across, &up), &levels, &names);
+    if map.gas.len() == map.values.len() {
+        map_marks::gas(&mut svg, words.id, map.gas, (map.across, map.up), at);
+    }
     extremes(&mut svg, &frame, map, &range);
     bar(&mut svg, &frame, map, &range, &levels);
     svg.finish()
@@ -365,6 +374,8 @@ mod tests {
             signed: false,
             outlines: vec![("die", [1.0, 3.0, 0.0, 2.0])],
             stretch: 1.0,
+            gas: &[],
+            rings: Vec::new(),
             seen: "seen from above",
         }
     }
@@ -381,6 +392,22 @@ mod tests {
             texts.contains(&"40") && texts.contains(&"temperature") && texts.contains(&"seen from above")
         );
         assert!(picture.contains("map-line"));
+    }
+
+    #[test]
+    fn gas_is_crossed_out_and_bumps_are_rings() {
+        let gas = [false, true, false, false, false, false];
+        let map = FieldMap {
+            gas: &gas,
+            rings: vec![[0.5, 1.0, 0.2]],
+            ..demo(&[30.0, f64::NAN, 40.0, 30.0, 50.0, 20.0])
+        };
+        let picture = field_map(&WORDS, &map);
+        assert!(roxmltree::Document::parse(&picture).is_ok());
+        assert!(picture.contains("map-gas") && picture.contains("map-ring") && picture.contains("id=\"map-cross\""));
+        // One cell has one rim of four sides.
+        let rim = picture.split("map-rim\" d=\"").nth(1).unwrap().split('"').next().unwrap();
+        assert_eq!(rim.matches('M').count(), 4);
     }
 
     #[test]

@@ -14,6 +14,7 @@ pub mod joint;
 pub mod life_line;
 pub mod life_test;
 pub mod log_curves;
+mod map_marks;
 pub mod section;
 pub mod stages;
 pub mod waterfall;

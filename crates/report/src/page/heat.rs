@@ -152,6 +152,8 @@ impl Sheet<'_> {
                 })
                 .collect(),
             stretch: self.stretch,
+            gas: &[],
+            rings: Vec::new(),
             seen: self.seen,
         };
         let description = format!(

@@ -14,6 +14,7 @@ mod process;
 mod studies;
 pub mod style;
 mod summary;
+mod underfill;
 mod write;
 
 use crate::chart;
@@ -103,7 +104,7 @@ const SECTIONS: [Section; 15] = [
     ("section", "Section", section),
     ("heat", "Where the kelvins go", heat::heat),
     ("warpage", "Warpage", studies::warpage),
-    ("underfill", "Underfill", studies::underfill),
+    ("underfill", "Underfill", underfill::underfill),
     ("joints", "Joints", studies::joints),
     ("life", "Life", studies::life),
     ("electrical", "Wire bond against flip chip", studies::electrical),

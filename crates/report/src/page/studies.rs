@@ -1,4 +1,4 @@
-//! The pictures of the studies: warpage, underfill, joints, life, electrical, cost.
+//! The pictures of the studies: warpage, joints, life, electrical, cost.
 
 use super::write::{Cell, capital, figure, list, paragraph, table};
 use super::{PageInput, third};
@@ -16,11 +16,11 @@ use facedown_pipeline::verdict::amount;
 
 pub(super) const YEAR: f64 = 365.25 * 86_400.0;
 
-fn asked<'a>(input: &'a PageInput<'_>, study: &str, name: &str) -> Option<&'a RequirementEntry> {
+pub(super) fn asked<'a>(input: &'a PageInput<'_>, study: &str, name: &str) -> Option<&'a RequirementEntry> {
     input.results.requirements.iter().find(|r| r.study == study && r.figure == name)
 }
 
-fn limit_words(requirement: &RequirementEntry) -> String {
+pub(super) fn limit_words(requirement: &RequirementEntry) -> String {
     let limit = &requirement.requirement;
     format!("asked {} {}", limit.bound.words(), amount(limit.limit, &limit.unit))
 }
@@ -85,77 +85,6 @@ pub fn warpage(input: &PageInput<'_>, out: &mut Svg) {
             );
         }
     });
-}
-
-/// Fill progress and cure of each die.
-pub fn underfill(input: &PageInput<'_>, out: &mut Svg) {
-    for (index, (die, outcome)) in input.underfill.iter().enumerate() {
-        if input.underfill.len() > 1 {
-            third(out, &format!("Die {die}"));
-        }
-        let told = match (outcome.fills, outcome.fill_time_s) {
-            (true, Some(time)) => format!(
-                "The gap under {die} is full after {} s; {} mm3 are dispensed, and the fillet stands {} um high.",
-                significant(time, 3),
-                significant(outcome.volume_m3 * 1e9, 3),
-                significant(outcome.fillet_height_m * 1e6, 3)
-            ),
-            _ => format!(
-                "The gap under {die} does not fill: the driving pressure is {} Pa.",
-                significant(outcome.driving_pressure_pa, 3)
-            ),
-        };
-        paragraph(out, "", &told);
-        row(out, |out| {
-            let front: Vec<(f64, f64)> = outcome.front.iter().map(|p| (p.time_s, 100.0 * p.filled)).collect();
-            if front.len() > 1 {
-                let mut marks = Vec::new();
-                if let Some(limit) =
-                    asked(input, "underfill", "fill_time").filter(|r| r.requirement.unit == "s")
-                {
-                    marks.push((limit.requirement.limit, limit_words(limit)));
-                }
-                let end = front.last().map_or(0.0, |p| p.0);
-                marks.extend(
-                    outcome.gel_time_s.filter(|g| *g < 8.0 * end.max(1e-9)).map(|g| (g, "gel".into())),
-                );
-                let chart = Curves {
-                    x: "time since dispensing, s".into(),
-                    y: "area filled, %".into(),
-                    curves: vec![Curve { name: String::new(), dashed: false, points: front }],
-                    marks,
-                    x_from_zero: true,
-                    y_from_zero: true,
-                    ..Curves::default()
-                };
-                let id = format!("chart-fill-{index}");
-                let words = Words { id: &id, title: "Fill progress", description: &told };
-                figure(
-                    out,
-                    &format!("Fill progress under {die}"),
-                    &curves(&words, &chart),
-                    "Share of the die's area that is filled.",
-                );
-            }
-            let cure: Vec<(f64, f64)> =
-                outcome.cure.iter().map(|p| (p.time_s / 60.0, 100.0 * p.degree)).collect();
-            if cure.len() > 1 {
-                let told =
-                    format!("Degree of cure at the end: {} %.", significant(100.0 * outcome.cure_degree, 3));
-                let chart = Curves {
-                    x: "time in the oven, min".into(),
-                    y: "degree of cure, %".into(),
-                    curves: vec![Curve { name: String::new(), dashed: false, points: cure }],
-                    x_from_zero: true,
-                    y_from_zero: true,
-                    ..Curves::default()
-                };
-                let id = format!("chart-cure-{index}");
-                let words = Words { id: &id, title: "Cure", description: &told };
-                figure(out, &format!("Cure under {die}"), &curves(&words, &chart), &told);
-            }
-        });
-    }
 }
 
 /// The profile of each kind of joint.

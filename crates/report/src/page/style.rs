@@ -128,6 +128,10 @@ footer{padding-top:30px;padding-bottom:40px;overflow-wrap:anywhere}
 .chart .map-line{fill:none;stroke:#1d2433;stroke-width:1.1;stroke-linejoin:round}
 .chart .map-number,.chart .map-name{fill:#1d2433;font-size:12px;paint-order:stroke;stroke:#faf8f3;stroke-width:3.4px;stroke-linejoin:round}
 .chart .map-name{font-weight:600}
+.chart .map-ring{fill:none;stroke:#faf8f3;stroke-width:.9;stroke-opacity:.75}
+.chart .map-gas{fill:#faf8f3}
+.chart .map-cross{fill:none;stroke:#1d2433;stroke-width:.7}
+.chart .map-rim{fill:none;stroke:#1d2433;stroke-width:1.6;stroke-linecap:square}
 .chart .map-mark{fill:#faf8f3;stroke:#1d2433;stroke-width:1.4}
 @media (max-width:640px){header,nav,main,footer{padding-left:14px;padding-right:14px}h1{font-size:28px}.lead,.counts{font-size:16px}\
 .scroll>svg{min-width:520px}#life-line .scroll>svg,#section .scroll>svg,#tolerances .scroll>svg{min-width:860px}table{min-width:560px}#verdicts table,#figures table{min-width:900px}}

@@ -6,12 +6,12 @@ use crate::solve::{ACTIVATION, Fill, STARTING, Work, is_sphere};
 use facedown_evidence::Figure;
 use std::collections::BTreeMap;
 
-/// Sentences that say which range the flow forms leave.
-fn flow_range(work: &Work<'_>) -> Vec<String> {
+/// Sentences that say which range the flow forms leave: of the mean field, or of the front where every bump has its place.
+pub(crate) fn flow_range(work: &Work<'_>, placed: bool) -> Vec<String> {
     let mut outside = Vec::new();
     outside.extend(work.cell.and_then(|c| c.outside()));
     if let Some(b) = work.problem.bumps {
-        if b.regularity < 0.8 {
+        if b.regularity < 0.8 && !placed {
             outside.push(format!(
                 "The bumps stand {:.0} % as far apart as their mean pitch: they are bunched, and the mean field is a rough stand-in.",
                 100.0 * b.regularity
@@ -66,7 +66,7 @@ pub(super) fn write(
     notes: &mut Vec<String>,
 ) {
     let p = work.problem;
-    let outside = &flow_range(work)[..];
+    let outside = &flow_range(work, false)[..];
     let pressure = Figure::hand(
         "driving_pressure",
         work.field.pressure_pa,

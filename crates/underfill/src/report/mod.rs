@@ -2,6 +2,7 @@
 
 mod amounts;
 mod flow;
+pub(crate) use flow::flow_range;
 mod surfaces;
 mod voids;
 

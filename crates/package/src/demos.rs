@@ -29,7 +29,7 @@ pub fn demos() -> &'static [Demo] {
         Demo {
             name: "tidewatch",
             title: "buoy-telemetry controller, 390 wire-bond pads redistributed to solder bumps, bare die",
-            files: files!("tidewatch": "design.toml", "pads.csv", "readings.csv", "water.csv"),
+            files: files!("tidewatch": "design.toml", "dirty.toml", "pads.csv", "readings.csv", "water.csv"),
         },
         Demo {
             name: "harborlight",

@@ -82,3 +82,11 @@ fn breakwater_is_a_module_of_four_dies_and_its_variant_of_five() {
     assert_eq!(stacked.dies[4].on(), "logic west");
     assert_eq!(stacked.dies[4].pad_list.len(), 48);
 }
+
+#[test]
+fn the_dirty_variant_of_tidewatch_differs_by_its_residue() {
+    let (clean, dirty) = (design("tidewatch", "design.toml"), design("tidewatch", "dirty.toml"));
+    let of = |d: &facedown_package::Design| d.process.as_ref().unwrap().clean.as_ref().unwrap().clone();
+    assert_eq!((of(&clean).residues.len(), of(&dirty).residues.len()), (0, 3));
+    assert_eq!(clean.dies, dirty.dies);
+}

@@ -75,6 +75,9 @@ fn plan(signed: bool) -> String {
         signed,
         outlines: vec![("die", [10.0, 25.0, 10.0, 25.0])],
         stretch: 1.0,
+        stepped: false,
+        gas: &[],
+        rings: Vec::new(),
         seen: "package coordinates, seen from above, through the die",
     };
     field_map(&words(if signed { "plan-signed" } else { "plan" }, "Plan"), &map)
@@ -106,6 +109,9 @@ fn section() -> String {
             ("lid", [0.0, 35.0, 1.88, 3.88]),
         ],
         stretch: 4.0,
+        stepped: false,
+        gas: &[],
+        rings: Vec::new(),
         seen: "cut along x through the middle of the die",
     };
     field_map(&words("section", "Section"), &map)

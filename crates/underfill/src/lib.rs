@@ -46,7 +46,7 @@ pub mod window;
 
 pub use outcome::{CurePoint, FaceAngle, FaceEnergy, FrontPoint, Outcome, SheetLine};
 pub use problem::{
-    Angle, BumpField, BumpShape, Bumps, CureStep, Die, Dispense, Edge, Face, Fillet, Lattice, Liquid,
-    Pattern, Plasma, PlasmaGas, Problem, Reading,
+    Angle, BumpField, BumpShape, Bumps, CureStep, Die, Dispense, Edge, Extent, Face, Fillet, Lattice, Liquid,
+    Pattern, Plasma, PlasmaGas, Problem, Reading, ResiduePatch,
 };
 pub use solve::{Refusal, solve};

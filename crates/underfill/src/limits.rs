@@ -126,6 +126,32 @@ pub(crate) fn check(p: &Problem) -> Result<(), Refusal> {
         within("the hold of a cure step", step.hold_s, 0.0, 1e7, "0 to 1e7 s")?;
         within("the ramp of a cure step", step.ramp_s, 0.0, 1e7, "0 to 1e7 s")?;
     }
+    for r in &p.residues {
+        angle("the angle on residue", r.angle_rad)?;
+        within("the share that residue covers", r.cover, 0.0, 1.0, "0 to 1")?;
+        match &r.extent {
+            crate::Extent::Shape(shape) if shape.is_finite() => {}
+            crate::Extent::Shape(_) => return Err(refuse("a place of residue", f64::NAN, "a number")),
+            crate::Extent::Grid { count, shares } => {
+                if count[0].checked_mul(count[1]) != Some(shares.len()) || shares.is_empty() {
+                    return Err(refuse(
+                        "the number of cells of residue",
+                        shares.len() as f64,
+                        "columns times rows",
+                    ));
+                }
+                for share in shares {
+                    within("a share of residue", *share, 0.0, 1.0, "0 to 1")?;
+                }
+            }
+        }
+    }
+    if let Some(left) = p.residue_left {
+        within("the share of residue that plasma leaves", left, 0.0, 1.0, "0 to 1")?;
+    }
+    if let Some(fineness) = p.fineness {
+        within("the number of cells in a pitch", fineness, 1.0, 64.0, "1 to 64")?;
+    }
     within("the pressure of the air", p.ambient_pa, 0.0, 1e8, "0 to 1e8 Pa")
 }
 

@@ -39,6 +39,10 @@ pub struct Problem {
     pub ambient_pa: f64,
     /// Centres of the bumps from the lower left corner of the die, seen from above, m; empty where only the field is known.
     pub places_m: Vec<[f64; 2]>,
+    /// Residue on die or substrate before plasma; may be empty.
+    pub residues: Vec<ResiduePatch>,
+    /// Share of the residue that the plasma leaves, where it is stated; else the readings' rate gives it.
+    pub residue_left: Option<f64>,
     /// Cells in a pitch of the bumps, at least two, for the front on the bump map; left out, closed forms alone.
     pub fineness: Option<f64>,
 }
@@ -266,6 +270,33 @@ impl PlasmaGas {
             PlasmaGas::NitrogenHydrogen => "nitrogen and hydrogen",
         }
     }
+}
+
+/// Residue on a part of a face.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct ResiduePatch {
+    /// Face.
+    pub face: Face,
+    /// Where it lies.
+    pub extent: Extent,
+    /// Share of the face that it covers there, 0 to 1; of a grid, a factor of its cells.
+    pub cover: f64,
+    /// Contact angle of the underfill on it, rad.
+    pub angle_rad: f64,
+}
+
+/// Where residue lies; places in m from the lower left corner of the die, seen from above.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub enum Extent {
+    /// In a figure.
+    Shape(crate::front::Shape),
+    /// Over the whole die by shares of even cells, rows from the lower edge.
+    Grid {
+        /// Cells along x and y.
+        count: [usize; 2],
+        /// Share of each, 0 to 1.
+        shares: Vec<f64>,
+    },
 }
 
 /// How the underfill is dispensed.

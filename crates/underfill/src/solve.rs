@@ -2,13 +2,13 @@
 
 use crate::cure::{Chemoviscosity, Course, History, Kinetics, Melt};
 use crate::faces::{self, Faces};
+use crate::filling::{self, Moment};
 use crate::flow::patterns::{self, Scaled};
 use crate::flow::permeability::Cell;
 use crate::flow::plates::Gap;
 use crate::flow::pressure::Bump;
 use crate::flow::regions::Regions;
 use crate::flow::{Medium, race};
-use crate::filling::{self, Moment};
 use crate::front::Clock;
 use crate::outcome::{CurePoint, FrontPoint, Outcome};
 use crate::problem::{BumpShape, Edge, Face, Pattern, Problem};
@@ -326,8 +326,11 @@ pub fn solve(problem: &Problem) -> Result<Outcome, Refusal> {
         faces,
     };
     let (mut figures, mut limits, mut notes, advice) = report::write(&work);
-    let mut filling = None;
+    let (mut filling, mut untreated) = (None, None);
     if let Some(fineness) = problem.fineness {
+        if !problem.residues.is_empty() && problem.plasma.is_some() {
+            untreated = filling::fill(&work, fineness, Moment::Untreated).ok();
+        }
         match filling::fill(&work, fineness, Moment::Dispense) {
             Ok(found) => {
                 filling::write::write(&work, &found, &mut figures, &mut limits, &mut notes);
@@ -373,6 +376,7 @@ pub fn solve(problem: &Problem) -> Result<Outcome, Refusal> {
         front: curve,
         cure: points,
         filling,
+        untreated,
     })
 }
 

@@ -58,6 +58,8 @@ pub fn wetting() -> Problem {
         places_m: (0..418)
             .map(|k| [450e-6 + 300e-6 * f64::from(k % 22), 500e-6 + 300e-6 * f64::from(k / 22)])
             .collect(),
+        residues: Vec::new(),
+        residue_left: None,
         fineness: None,
     }
 }

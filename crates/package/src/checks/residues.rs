@@ -17,8 +17,9 @@ pub fn check(c: &mut Checker) {
     if let Some(left) = clean.residue_left.as_ref() {
         share(c, "process.clean.residue_left", left.si(), &left.to_string());
         if clean.residues.is_empty() {
-            let finding = Finding::warning("no-residue", "the plasma leaves a share of residue, and there is none")
-                .mend("add a table [[process.clean.residue]], or remove `residue_left`");
+            let finding =
+                Finding::warning("no-residue", "the plasma leaves a share of residue, and there is none")
+                    .mend("add a table [[process.clean.residue]], or remove `residue_left`");
             c.at("process.clean.residue_left", finding);
         }
     }
@@ -58,16 +59,18 @@ fn shape(c: &mut Checker, residue: &Residue, at: &str) {
             let finding = Finding::error("residue-shape", "the residue has no extent")
                 .allowed("`at` with `size`, `at` with `diameter`, or `map`")
                 .mend("add where it lies and how large it is");
-            c.absent(&format!("{at}.angle"), finding);
+            c.at(&format!("{at}.angle"), finding);
         }
         [first, second, ..] => {
             let what = format!("the extent of the residue is written as `{first}` and again as `{second}`");
-            let finding = Finding::error("residue-shape", what).mend(format!("remove `{first}` or `{second}`"));
+            let finding =
+                Finding::error("residue-shape", what).mend(format!("remove `{first}` or `{second}`"));
             c.at(&format!("{at}.{second}"), finding);
         }
         ["map"] if residue.at.is_some() => {
-            let finding = Finding::error("residue-shape", "a map covers the whole die and has no place of its own")
-                .mend("remove `at`");
+            let finding =
+                Finding::error("residue-shape", "a map covers the whole die and has no place of its own")
+                    .mend("remove `at`");
             c.at(&format!("{at}.at"), finding);
         }
         [key] if key != "map" && residue.at.is_none() => {
@@ -77,7 +80,12 @@ fn shape(c: &mut Checker, residue: &Residue, at: &str) {
         }
         _ => {}
     }
-    let sizes = residue.size.iter().flatten().map(|l| ("size", l)).chain(residue.diameter.iter().map(|l| ("diameter", l)));
+    let sizes = residue
+        .size
+        .iter()
+        .flatten()
+        .map(|l| ("size", l))
+        .chain(residue.diameter.iter().map(|l| ("diameter", l)));
     for (key, size) in sizes {
         if size.si() <= 0.0 {
             let finding = Finding::error("not-positive", format!("{size} is not a size"));
@@ -114,7 +122,8 @@ fn place(c: &mut Checker, residue: &Residue, at: &str) {
         (0..2).all(|a| middle[a].si().abs() <= half[a] + 1e-9)
     });
     if let Some(die) = dies.first().filter(|_| !on_one) {
-        let finding = Finding::error("residue-outside", "the middle of the residue does not lie under the die");
+        let finding =
+            Finding::error("residue-outside", "the middle of the residue does not lie under the die");
         let finding = finding.allowed(format!(
             "up to {} in x and {} in y from the centre of `{}`, seen from above",
             length(die.width.si() / 2.0),

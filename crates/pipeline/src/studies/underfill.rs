@@ -15,6 +15,7 @@ use facedown_package::{
 };
 use facedown_redistribution::Outcome as Layout;
 use facedown_underfill::Outcome;
+use facedown_underfill::front::Shape;
 use facedown_underfill::problem as fill;
 use facedown_underfill::surface::probe_liquid;
 use serde::Serialize;
@@ -71,7 +72,13 @@ impl Study<Design> for Underfill {
             let (size, turns) = footprint(die)?;
             let places = bump_places_above(die, turns, &layouts);
             let outline = fill::Die { width_m: size[0], height_m: size[1], thickness_m: die.thickness.si() };
-            let gap = Gap { bumps, shape: shape_of(die.name.as_str()), places: &places };
+            let gap = Gap {
+                name: die.name.as_str(),
+                size_m: size,
+                bumps,
+                shape: shape_of(die.name.as_str()),
+                places: &places,
+            };
             tasks.push((die.name.to_string(), task(design, process, written, outline, &gap)?));
         }
         if let Some(interposer) = &design.interposer
@@ -85,7 +92,8 @@ impl Study<Design> for Underfill {
                 p[1] += 0.5 * (h - up);
             });
             let outline = fill::Die { width_m: w, height_m: h, thickness_m: thickness_m(&interposer.layers) };
-            let gap = Gap { bumps, shape: shape_of(INTERPOSER), places: &places };
+            let gap =
+                Gap { name: INTERPOSER, size_m: [w, h], bumps, shape: shape_of(INTERPOSER), places: &places };
             tasks.push((INTERPOSER.to_owned(), task(design, process, written, outline, &gap)?));
         }
         if tasks.is_empty() {
@@ -95,6 +103,7 @@ impl Study<Design> for Underfill {
             // Closed forms know the field alone: nothing that they do not read.
             for (_, task) in &mut tasks {
                 (task.problem.places_m, task.problem.fineness) = (Vec::new(), None);
+                task.problem.residues = Vec::new();
             }
         }
         Ok(tasks)
@@ -128,6 +137,8 @@ impl Study<Design> for Underfill {
 
 /// The gap under one part.
 struct Gap<'a> {
+    name: &'a str,
+    size_m: [f64; 2],
     bumps: &'a Bumps,
     shape: Option<&'a ArrayOutcome>,
     places: &'a [[f64; 2]],
@@ -234,9 +245,49 @@ fn task(
             .collect(),
         ambient_pa: ATMOSPHERE,
         places_m: gap.places.to_vec(),
+        residues: clean.map_or_else(Vec::new, |c| residues(c, gap)),
+        residue_left: clean.and_then(|c| c.residue_left).map(|l| l.si()),
         fineness: Some(CELLS_A_PITCH),
     };
     Ok(UnderfillTask { problem, notes })
+}
+
+/// The residue under one part.
+fn residues(clean: &Clean, gap: &Gap<'_>) -> Vec<fill::ResiduePatch> {
+    let here = clean.residues.iter().filter(|r| r.die.as_ref().is_none_or(|d| d.as_str() == gap.name));
+    here.filter_map(|r| {
+        // Places are told from the middle of the die.
+        let middle = r.at.map(|at| [0, 1].map(|k| at[k].si() + 0.5 * gap.size_m[k]));
+        let extent = match (middle, r.size, r.diameter, &r.cells) {
+            (Some(at), Some(size), ..) => {
+                let half = size.map(|s| 0.5 * s.si());
+                let corner = |sign: f64| [0, 1].map(|k| at[k] + sign * half[k]);
+                fill::Extent::Shape(Shape::Rectangle { low_m: corner(-1.0), high_m: corner(1.0) })
+            }
+            (Some(centre_m), None, Some(d), _) => {
+                fill::Extent::Shape(Shape::Disc { centre_m, radius_m: 0.5 * d.si() })
+            }
+            (_, _, _, Some(cells)) => {
+                fill::Extent::Grid { count: [cells.columns, cells.rows], shares: cells.values.clone() }
+            }
+            _ => return None,
+        };
+        Some(fill::ResiduePatch {
+            face: face(r.face.unwrap_or(WettedFace::Substrate)),
+            extent,
+            cover: r.cover.map_or(1.0, |c| c.si()),
+            angle_rad: r.angle.si(),
+        })
+    })
+    .collect()
+}
+
+fn face(face: WettedFace) -> fill::Face {
+    match face {
+        WettedFace::Die => fill::Face::Die,
+        WettedFace::Substrate => fill::Face::Substrate,
+        WettedFace::Bump => fill::Face::Bump,
+    }
 }
 
 /// The contact-angle readings of the design.
@@ -249,11 +300,7 @@ fn readings(clean: &Clean) -> Result<Vec<fill::Reading>, Absent> {
             impossible("The power of the plasma before a contact-angle reading is not known.".into())
         })?;
         Ok(fill::Reading {
-            face: match r.face {
-                WettedFace::Die => fill::Face::Die,
-                WettedFace::Substrate => fill::Face::Substrate,
-                WettedFace::Bump => fill::Face::Bump,
-            },
+            face: face(r.face),
             liquid,
             angle_rad: r.angle_rad,
             spread_rad: r.spread_rad,

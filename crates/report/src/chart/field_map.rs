@@ -30,6 +30,8 @@ pub struct FieldMap<'a> {
     pub outlines: Vec<(&'a str, [f64; 4])>,
     /// By how much the upward axis is stretched; 1 for a plan.
     pub stretch: f64,
+    /// True for a field of even parts with jumps between them: no contours, which would lie on each other there.
+    pub stepped: bool,
     /// Cells that hold gas, in the order of the values; empty for none. They are paper with a dark rim, crossed out.
     pub gas: &'a [bool],
     /// Discs that are drawn as rings over the map: middle and radius, mm.
@@ -121,7 +123,8 @@ pub fn field_map(words: &Words<'_>, map: &FieldMap<'_>) -> String {
     let at = |x: f64, y: f64| (frame.x(x), frame.y(y));
     map_marks::rings(&mut svg, &map.rings, at, frame.width / (frame.x.1 - frame.x.0));
     let levels = levels(&range);
-    contours(&mut svg, &frame, map, (&across, &up), &levels, &names);
+    let drawn: &[f64] = if map.stepped { &[] } else { &levels };
+    contours(&mut svg, &frame, map, (&across, &up), drawn, &names);
     if map.gas.len() == map.values.len() {
         map_marks::gas(&mut svg, words.id, map.gas, (map.across, map.up), at);
     }
@@ -374,6 +377,7 @@ mod tests {
             signed: false,
             outlines: vec![("die", [1.0, 3.0, 0.0, 2.0])],
             stretch: 1.0,
+            stepped: false,
             gas: &[],
             rings: Vec::new(),
             seen: "seen from above",
@@ -404,7 +408,11 @@ mod tests {
         };
         let picture = field_map(&WORDS, &map);
         assert!(roxmltree::Document::parse(&picture).is_ok());
-        assert!(picture.contains("map-gas") && picture.contains("map-ring") && picture.contains("id=\"map-cross\""));
+        assert!(
+            picture.contains("map-gas")
+                && picture.contains("map-ring")
+                && picture.contains("id=\"map-cross\"")
+        );
         // One cell has one rim of four sides.
         let rim = picture.split("map-rim\" d=\"").nth(1).unwrap().split('"').next().unwrap();
         assert_eq!(rim.matches('M').count(), 4);

@@ -20,7 +20,11 @@ pub(super) fn rings(svg: &mut Svg, rings: &[[f64; 3]], at: impl Fn(f64, f64) -> 
             continue;
         }
         let (r, across) = (fixed(r, 2), fixed(2.0 * r, 2));
-        d.push_str(&format!("M{} {}a{r} {r} 0 1 0 {across} 0a{r} {r} 0 1 0-{across} 0", fixed(x - radius * scale, 2), fixed(y, 2)));
+        d.push_str(&format!(
+            "M{} {}a{r} {r} 0 1 0 {across} 0a{r} {r} 0 1 0-{across} 0",
+            fixed(x - radius * scale, 2),
+            fixed(y, 2)
+        ));
     }
     if !d.is_empty() {
         svg.start("path").attr("class", "map-ring").attr("d", d).end();
@@ -28,7 +32,13 @@ pub(super) fn rings(svg: &mut Svg, rings: &[[f64; 3]], at: impl Fn(f64, f64) -> 
 }
 
 /// Cells of gas: paper, crossed out, with a dark rim along what is no gas. Grid lines in mm.
-pub(super) fn gas(svg: &mut Svg, id: &str, gas: &[bool], lines: (&[f64], &[f64]), at: impl Fn(f64, f64) -> (f64, f64)) {
+pub(super) fn gas(
+    svg: &mut Svg,
+    id: &str,
+    gas: &[bool],
+    lines: (&[f64], &[f64]),
+    at: impl Fn(f64, f64) -> (f64, f64),
+) {
     let columns = lines.0.len().saturating_sub(1);
     if columns == 0 || !gas.contains(&true) {
         return;
@@ -55,7 +65,11 @@ pub(super) fn gas(svg: &mut Svg, id: &str, gas: &[bool], lines: (&[f64], &[f64])
         }
     }
     let cross = format!("{id}-cross");
-    svg.start("pattern").attr("id", &cross).attr("patternUnits", "userSpaceOnUse").num("width", 5.0).num("height", 5.0);
+    svg.start("pattern")
+        .attr("id", &cross)
+        .attr("patternUnits", "userSpaceOnUse")
+        .num("width", 5.0)
+        .num("height", 5.0);
     svg.start("path").attr("class", "map-cross").attr("d", "M0 0L5 5M5 0L0 5").end();
     svg.end();
     svg.start("path").attr("class", "map-gas").attr("d", &cells).end();

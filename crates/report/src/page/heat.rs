@@ -152,6 +152,7 @@ impl Sheet<'_> {
                 })
                 .collect(),
             stretch: self.stretch,
+            stepped: false,
             gas: &[],
             rings: Vec::new(),
             seen: self.seen,

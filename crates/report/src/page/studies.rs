@@ -1,7 +1,7 @@
 //! The pictures of the studies: warpage, joints, life, electrical, cost.
 
-use super::write::{Cell, capital, figure, list, paragraph, table};
-use super::{PageInput, third};
+use super::PageInput;
+use super::write::{Cell, capital, figure, list, table};
 use crate::chart::Words;
 use crate::chart::bars::{Bar, bars};
 use crate::chart::curve::{Curve, Curves, curves};

@@ -83,8 +83,7 @@ fn fill(filling: &Filling, id: &str, moment: &str, die: &str, out: &mut Svg) {
     let (across, up) = (mm(0), mm(1));
     let gas: Vec<bool> = map.void.iter().map(|v| *v > 0).collect();
     let radius = 0.5e3 * filling.bump_diameter_m;
-    let rings: Vec<[f64; 3]> =
-        filling.bumps_m.iter().map(|p| [1e3 * p[0], 1e3 * p[1], radius]).collect();
+    let rings: Vec<[f64; 3]> = filling.bumps_m.iter().map(|p| [1e3 * p[0], 1e3 * p[1], radius]).collect();
     if !map.angle_substrate_rad.is_empty() {
         let values: Vec<f64> = map.angle_substrate_rad.iter().map(|a| f64::from(*a).to_degrees()).collect();
         let sheet = FieldMap {
@@ -96,13 +95,18 @@ fn fill(filling: &Filling, id: &str, moment: &str, die: &str, out: &mut Svg) {
             signed: false,
             outlines: Vec::new(),
             stretch: 1.0,
+            stepped: true,
             gas: &[],
             rings: rings.clone(),
             seen: "seen from above, through the die",
         };
         let id = format!("chart-angle-{id}");
         let title = format!("Contact angle on the substrate, {moment}");
-        let words = Words { id: &id, title: &title, description: "A map of the underfill's contact angle on the substrate." };
+        let words = Words {
+            id: &id,
+            title: &title,
+            description: "A map of the underfill's contact angle on the substrate.",
+        };
         figure(out, &format!("{title}, under {die}"), &field_map(&words, &sheet), &format!("{title}."));
     }
     let values: Vec<f64> = map.arrival_s.iter().map(|t| t.map_or(f64::NAN, f64::from)).collect();
@@ -115,6 +119,7 @@ fn fill(filling: &Filling, id: &str, moment: &str, die: &str, out: &mut Svg) {
         signed: false,
         outlines: Vec::new(),
         stretch: 1.0,
+        stepped: false,
         gas: &gas,
         rings,
         seen: "seen from above, through the die",
@@ -187,8 +192,11 @@ fn progress(input: &PageInput<'_>, index: usize, die: &str, outcome: &Outcome, t
     };
     let id = format!("chart-fill-{index}");
     let words = Words { id: &id, title: "Fill progress", description: told };
-    let caption =
-        if of_gap { "Share of the gap's free volume that is filled." } else { "Share of the die's area that is filled." };
+    let caption = if of_gap {
+        "Share of the gap's free volume that is filled."
+    } else {
+        "Share of the die's area that is filled."
+    };
     figure(out, &format!("Fill progress under {die}"), &curves(&words, &chart), caption);
 }
 

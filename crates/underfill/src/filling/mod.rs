@@ -3,9 +3,10 @@
 //! The closed forms of the study take the bumps as a field with its mean pitch. Here every bump stands at its place, residue
 //! lies where it lies, lines hold what is dispensed. [`fill`] follows the front and keeps what other rooms and the pictures
 //! need: times of arrival and voids as one map, the course, the liquid that is left. [`task`](mod@task) builds the front's
-//! problem, [`outcome`](mod@outcome) keeps its result, [`write`](mod@write) makes figures of it.
+//! problem, `residue` the angles over dirty faces, [`outcome`](mod@outcome) keeps its result, [`write`](mod@write) makes figures of it.
 
 pub mod outcome;
+pub(crate) mod residue;
 pub mod task;
 pub(crate) mod write;
 
@@ -29,5 +30,9 @@ pub(crate) fn fill(work: &Work<'_>, fineness: f64, moment: Moment) -> Result<Fil
         let earlier = problem.clock.time((end - e).max(0.0))?;
         Some(outcome.fill_time_s? - earlier)
     });
-    Ok(Filling::keep(&problem, &outcome, outcome::Errors { error_s, order, void_area_m2: void_area_error_m2 }))
+    Ok(Filling::keep(
+        &problem,
+        &outcome,
+        outcome::Errors { error_s, order, void_area_m2: void_area_error_m2 },
+    ))
 }

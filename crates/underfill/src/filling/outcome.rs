@@ -93,9 +93,11 @@ impl Filling {
         let all: Vec<(f64, f64)> = std::iter::once((0.0, 0.0)).chain(told).collect();
         let every = all.len().div_ceil(POINTS).max(1);
         let last = all.len() - 1;
-        let course = all.iter().enumerate().filter(|(k, _)| k % every == 0 || *k == last).map(|(_, p)| {
-            FrontPoint { time_s: p.0, filled: p.1, position_m: None }
-        });
+        let course = all
+            .iter()
+            .enumerate()
+            .filter(|(k, _)| k % every == 0 || *k == last)
+            .map(|(_, p)| FrontPoint { time_s: p.0, filled: p.1, position_m: None });
         let dispensed: f64 = problem.lines.iter().map(|l| l.volume_m3).sum();
         Filling {
             end: outcome.end,
@@ -115,7 +117,13 @@ impl Filling {
             bumps_touched: outcome.bumps_touched(),
             bump_diameter_m: problem.bumps.as_ref().map_or(0.0, |b| b.diameter_m),
             bumps_m: problem.bumps.as_ref().map_or_else(Vec::new, |b| b.places_m.clone()),
-            map: FillMap { count: outcome.count, step_m: outcome.step_m, arrival_s, void, angle_substrate_rad },
+            map: FillMap {
+                count: outcome.count,
+                step_m: outcome.step_m,
+                arrival_s,
+                void,
+                angle_substrate_rad,
+            },
             course: course.collect(),
         }
     }

@@ -1,5 +1,6 @@
 //! The front's problem from the study's: bumps at their places, lines along the edges of the pattern, the clock of the cure.
 
+use super::residue;
 use crate::cure::{Course, LONGEST_S};
 use crate::front::{self, Clock, Line, Map, Resolution};
 use crate::problem::{Dispense, Edge, Face, Pattern};
@@ -84,8 +85,7 @@ pub fn clock(course: &Course) -> Clock {
 pub(crate) fn problem(work: &Work<'_>, fineness: f64, moment: Moment) -> front::Problem {
     let p = work.problem;
     let size_m = [p.die.width_m, p.die.height_m];
-    let angle = |face: Face| Map::Uniform(work.faces.angle(face));
-    let _ = moment;
+    let angle = |face: Face| residue::angles(p, face, work.faces.angle(face), moment);
     front::Problem {
         size_m,
         gap_m: Map::Uniform(p.gap_m),

@@ -1,12 +1,14 @@
 //! Figures of the front on the bump map. What the closed forms say of the same stands beside as the hand check.
 
-use super::Filling;
+use super::{Filling, Moment};
 use crate::front::End;
+use crate::problem::Face;
 use crate::solve::{Fill, Work};
 use facedown_evidence::Figure;
 use std::collections::BTreeMap;
 
-const BASIS: &str = "front on the bump map, Darcy's law averaged over the gap, conservative implicit steps (docs/flow.md)";
+const BASIS: &str =
+    "front on the bump map, Darcy's law averaged over the gap, conservative implicit steps (docs/flow.md)";
 /// Figures that the front decides.
 const DECIDED: [&str; 5] =
     ["fill_time", "gel_margin", "void_area_fraction", "largest_void", "voids_touching_bumps"];
@@ -19,6 +21,11 @@ pub(crate) fn write(
     limits: &mut BTreeMap<String, String>,
     notes: &mut Vec<String>,
 ) {
+    for face in [Face::Die, Face::Substrate, Face::Bump] {
+        if super::residue::lies_on(work.problem, face) {
+            notes.extend(super::residue::left(work.problem, face, Moment::Dispense).1);
+        }
+    }
     let hand: BTreeMap<String, Figure> = figures
         .iter()
         .filter(|f| DECIDED.contains(&f.name.as_str()))
@@ -36,7 +43,12 @@ pub(crate) fn write(
     };
     figures.push(Figure {
         error: None,
-        ..Figure::solved("volume_error", filling.volume_error, "", "largest error of a step of the front, over the filled volume")
+        ..Figure::solved(
+            "volume_error",
+            filling.volume_error,
+            "",
+            "largest error of a step of the front, over the filled volume",
+        )
     });
     let Some(time) = filling.fill_time_s else {
         let why = why_not(work, filling);
@@ -49,7 +61,13 @@ pub(crate) fn write(
     figures.push(solved("fill_time", time, "s", BASIS, filling.fill_time_error_s));
     limits.insert("fill_time".into(), time_limit(work, filling));
     if let Some(gel) = work.gel[0] {
-        let mut margin = solved("gel_margin", gel / time, "", "time to gel over the fill time of the front on the bump map", None);
+        let mut margin = solved(
+            "gel_margin",
+            gel / time,
+            "",
+            "time to gel over the fill time of the front on the bump map",
+            None,
+        );
         margin.error = filling.fill_time_error_s.map(|e| (gel / time * e / time).abs());
         if let Some(h) = hand.get("gel_margin") {
             margin.outside.clone_from(&h.outside);
@@ -92,7 +110,11 @@ fn voids(
         limits.insert("void_area_fraction".into(), "no air is closed off on the bump map".into());
         return;
     };
-    let place = format!("{:.2}, {:.2} mm from the die's lower left corner", 1e3 * largest.place_m[0], 1e3 * largest.place_m[1]);
+    let place = format!(
+        "{:.2}, {:.2} mm from the die's lower left corner",
+        1e3 * largest.place_m[0],
+        1e3 * largest.place_m[1]
+    );
     limits.insert(
         "void_area_fraction".into(),
         format!("set by the void of {:.3} mm2 at {place}", 1e6 * largest.area_m2),
@@ -100,7 +122,12 @@ fn voids(
     limits.insert("largest_void".into(), format!("set by air closed off at {place}"));
     limits.insert(
         "voids_touching_bumps".into(),
-        format!("{} of {} voids join bumps; {} bumps are touched", filling.voids_bridging(), filling.voids.len(), filling.bumps_touched),
+        format!(
+            "{} of {} voids join bumps; {} bumps are touched",
+            filling.voids_bridging(),
+            filling.voids.len(),
+            filling.bumps_touched
+        ),
     );
     notes.push(format!(
         "{} of air {} trapped, the largest of {:.3} mm2 at {place}; {} bumps are touched. Trapped air does not go away by itself.",
@@ -121,7 +148,12 @@ fn time_limit(work: &Work<'_>, filling: &Filling) -> String {
     {
         return format!("set by the wait between passes{last}");
     }
-    format!("set by a viscosity of {:.3} Pa s over {:.1} mm by {:.1} mm{last}", work.viscosity, 1e3 * work.sides.0, 1e3 * work.sides.1)
+    format!(
+        "set by a viscosity of {:.3} Pa s over {:.1} mm by {:.1} mm{last}",
+        work.viscosity,
+        1e3 * work.sides.0,
+        1e3 * work.sides.1
+    )
 }
 
 /// Why the gap does not fill, as a clause.

@@ -16,6 +16,7 @@ pub fn report_page(design: &Design, run: &Run, results: &Results) -> OutputFile 
         plans: plan_pictures(design, run, results),
         joints: by_part(design, run, studies::JOINTS),
         underfill: by_part(design, run, studies::UNDERFILL),
+        micrographs: by_part(design, run, studies::MICROGRAPH),
         electrical: by_part(design, run, studies::ELECTRICAL),
         heat: run.output(studies::HEAT, ""),
         warpage: run.output(studies::WARPAGE, "").map(course),

@@ -9,6 +9,8 @@ pub struct Demo {
     pub title: &'static str,
     /// Its files by path; `design.toml` is the design, further TOML files are variants of it.
     pub files: &'static [(&'static str, &'static str)],
+    /// Its pictures by path.
+    pub pictures: &'static [(&'static str, &'static [u8])],
 }
 
 /// The JSON Schema of design files, `design.schema.json`, as editors read it.
@@ -30,16 +32,19 @@ pub fn demos() -> &'static [Demo] {
             name: "tidewatch",
             title: "buoy-telemetry controller, 390 wire-bond pads redistributed to solder bumps, bare die",
             files: files!("tidewatch": "design.toml", "dirty.toml", "pads.csv", "readings.csv", "water.csv"),
+            pictures: &[("scan.png", include_bytes!("../demos/tidewatch/scan.png"))],
         },
         Demo {
             name: "harborlight",
             title: "lidar processor, 9,064 copper pillars, stiffener ring with lid and bare variants, 60 W",
             files: files!("harborlight": "design.toml", "pads.csv", "power.csv", "trace.csv", "trace.csv"),
+            pictures: &[],
         },
         Demo {
             name: "breakwater",
             title: "two logic dies and two memory stacks on a silicon interposer, lid, 180 W",
             files: files!("breakwater": "design.toml", "stacked.toml", "clock-pads.csv"),
+            pictures: &[],
         },
     ]
 }
@@ -52,6 +57,10 @@ pub fn demo(name: &str) -> Option<&'static Demo> {
 impl Demo {
     /// Its files in memory, ready to be read.
     pub fn memory(&self) -> crate::files::Memory {
-        self.files.iter().fold(crate::files::Memory::default(), |files, (path, text)| files.with(path, *text))
+        let texts = self.files.iter().map(|(path, text)| (path, text.as_bytes()));
+        let pictures = self.pictures.iter().map(|(path, bytes)| (path, *bytes));
+        texts
+            .chain(pictures)
+            .fold(crate::files::Memory::default(), |files, (path, bytes)| files.with(path, bytes))
     }
 }

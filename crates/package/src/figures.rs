@@ -147,6 +147,11 @@ figures! {
         "void_area_fraction" SHARE "void area over die area";
         "largest_void" AREA "area of the largest void";
         "voids_touching_bumps" NUMBER "voids that touch a bump";
+        "seen_void_fraction" SHARE "voids in a micrograph, over what is looked at";
+        "seen_largest_void" AREA "area of the largest void in a micrograph";
+        "seen_voids_touching" NUMBER "voids in a micrograph that touch a bump";
+        "seen_voids_bridging" NUMBER "voids in a micrograph that join two bumps";
+        "seen_foreseen" SHARE "seen void area where the front predicts voids";
         "dispense_volume" VOLUME "volume to dispense";
         "gel_time" TIME "time until the underfill gels while it flows";
         "gel_temperature" TEMPERATURE "temperature at which the underfill gels in its cure";

@@ -14,6 +14,9 @@ pub const DESIGN_LIMIT: u64 = 4 << 20;
 /// Largest table, layout or library file that is read, in bytes.
 pub const TABLE_LIMIT: u64 = 64 << 20;
 
+/// Largest picture that is read, in bytes.
+pub const PICTURE_LIMIT: u64 = 64 << 20;
+
 /// Why a file could not be read.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum FileError {

@@ -68,8 +68,8 @@ pub use pads::{AtBumps, NetCurrent, Pad, PadDef, PadGdsii, PadSource, PadTable, 
 pub use places::{Places, TablePlaces};
 pub use power_trace::{PowerCourse, PowerTrace};
 pub use process::{
-    Atmosphere, Clean, Cure, CureStep, DieEdge, DispensePattern, Flux, PlasmaGas, Process, Reflow, Residue,
-    Underfill,
+    Atmosphere, Clean, Cure, CureStep, DieEdge, DispensePattern, Flux, Micrograph, PlasmaGas, Process,
+    Reflow, Residue, Underfill, VoidShade,
 };
 pub use published::published_checks;
 pub use qualification::{CurrentTest, CyclingCondition, FinishedTest, MoistureLevel, Qualification};

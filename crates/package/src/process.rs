@@ -185,6 +185,44 @@ record! {
         /// Names of the dies that it fills. Left out: all flip-mounted ones.
         #[serde(default)]
         dies: Vec<Name>,
+        /// Acoustic micrographs of filled parts.
+        #[serde(default)]
+        micrographs "micrograph": Vec<Micrograph>,
+    }
+}
+
+record! {
+    /// An acoustic micrograph of a filled die, in which voids are counted.
+    pub struct Micrograph: "a table [[process.underfill.micrograph]]" {
+        /// Path of the picture, PNG or JPEG.
+        picture: TablePath,
+        /// Name of the die that it shows. Left out: the only one, or the first.
+        die: Option<Name>,
+        /// False where the part that it shows was filled without the plasma. Left out: true.
+        plasma: Option<bool>,
+        /// Corners of the die in the picture, pixels from its upper left corner: lower left, lower right, upper right, upper
+        /// left. Left out: the die is found.
+        corners: Option<[[f64; 2]; 4]>,
+        /// Width of the ring along the die's edge that is left out.
+        edge: Option<Length>,
+        /// How voids look. Left out: brighter.
+        voids: Option<VoidShade>,
+        /// Diameter below which voids are not counted.
+        least: Option<Length>,
+        => loaded {
+            /// Bytes of the picture.
+            bytes: Vec<u8>,
+        }
+    }
+}
+
+words! {
+    /// How voids look in a micrograph.
+    pub enum VoidShade: "a look of voids" {
+        /// Brighter than underfill: sound that comes back through the die.
+        Brighter = "brighter",
+        /// Darker: sound that passes through the package.
+        Darker = "darker",
     }
 }
 

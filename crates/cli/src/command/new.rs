@@ -28,12 +28,13 @@ pub fn run(arguments: &New) -> Done {
     if taken {
         return Err(Failure::input(format_args!("{} is not empty; choose a new folder", dir.display())));
     }
-    for (name, text) in example.files {
+    let texts = example.files.iter().map(|(name, text)| (name, text.as_bytes()));
+    for (name, bytes) in texts.chain(example.pictures.iter().map(|(name, bytes)| (name, *bytes))) {
         let path = dir.join(name);
         if let Some(folder) = path.parent() {
             fs::create_dir_all(folder).map_err(|e| Failure::file(folder, "make", &e))?;
         }
-        write_whole(&path, text.as_bytes()).map_err(|e| Failure::file(&path, "write", &e))?;
+        write_whole(&path, bytes).map_err(|e| Failure::file(&path, "write", &e))?;
         terminal::print(&format!("{}\n", path.display()));
     }
     terminal::say(&format!("{}: {}. Its data are invented.", example.name, example.title));

@@ -12,6 +12,7 @@ mod form;
 mod hazards;
 mod history;
 mod materials;
+mod micrographs;
 mod names;
 mod nets;
 mod pads;
@@ -62,6 +63,7 @@ pub fn check(design: &Design) -> Vec<Finding> {
     process::check(&mut checker);
     readings::check(&mut checker);
     residues::check(&mut checker);
+    micrographs::check(&mut checker);
     history::check(&mut checker);
     current_tests::check(&mut checker);
     strength::check(&mut checker);

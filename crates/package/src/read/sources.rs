@@ -4,12 +4,14 @@
 use crate::bumps::BumpSite;
 use crate::design::Design;
 use crate::die::Die;
+use crate::files::PICTURE_LIMIT;
 use crate::form::Interface;
 use crate::grid::{PowerGrid, PowerGridSource};
 use crate::limits;
 use crate::mission::RecordedTemperature;
 use crate::nets::NetClass;
 use crate::pads::{NetCurrent, Pad, PadSource, PowerBlock};
+use crate::read::bytes_of;
 use crate::read::grid::{Held, grid};
 use crate::read::node::Reader;
 use crate::read::table::{Column, Table};
@@ -125,6 +127,12 @@ pub fn load(design: &mut Design, reader: &mut Reader) {
                 let path = format!("process.clean.residue[{index}].map");
                 residue.cells = grid(reader, &path, map.as_str(), RESIDUE_CELLS).map(|(_, cells)| cells);
             }
+        }
+    }
+    if let Some(fill) = design.process.as_mut().and_then(|p| p.underfill.as_mut()) {
+        for (index, scan) in fill.micrographs.iter_mut().enumerate() {
+            let place = reader.places.value(&format!("process.underfill.micrograph[{index}].picture"));
+            scan.bytes = bytes_of(reader, scan.picture.as_str(), PICTURE_LIMIT, place).unwrap_or_default();
         }
     }
     if let Some(history) = design.mission.as_mut().and_then(|m| m.history.as_mut()) {

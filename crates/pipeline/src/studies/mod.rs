@@ -7,6 +7,7 @@ mod heat;
 mod heat_inputs;
 pub mod joints;
 mod life;
+mod micrograph;
 pub mod placing;
 mod plates;
 pub mod properties;
@@ -21,6 +22,7 @@ pub use electrical::{Electrical, ElectricalTask};
 pub use heat::{Heat, HeatTask};
 pub use joints::{JointTask, Joints};
 pub use life::{Life, LifeTask};
+pub use micrograph::{Micrograph, MicrographTask};
 pub use redistribution::{Redistribution, Task};
 pub use routing_problem::{RDL_CURRENT_DENSITY, routing_problem};
 pub(crate) use rule_check::layer_words;
@@ -44,6 +46,8 @@ pub const WARPAGE: &str = "warpage";
 pub const JOINTS: &str = "joints";
 /// Name of the underfill study.
 pub const UNDERFILL: &str = "underfill";
+/// Name of the count of voids in micrographs.
+pub const MICROGRAPH: &str = "micrograph";
 /// Name of the electrical study.
 pub const ELECTRICAL: &str = "electrical";
 /// Name of the heat study.
@@ -76,6 +80,7 @@ pub fn graph() -> Result<Graph<Design>, GraphError> {
         .with(Warpage)?
         .with(Joints)?
         .with(Underfill)?
+        .with(Micrograph)?
         .with(Electrical)?
         .with(Heat)?
         .with(Life)?

@@ -10,6 +10,7 @@ mod figures;
 mod heat;
 mod history;
 mod life_test;
+mod micrographs;
 mod process;
 mod studies;
 pub mod style;
@@ -64,6 +65,8 @@ pub struct PageInput<'a> {
     pub joints: Vec<(&'a str, &'a facedown_joints::Outcome)>,
     /// Underfill by die.
     pub underfill: Vec<(&'a str, &'a facedown_underfill::Outcome)>,
+    /// Micrographs by die.
+    pub micrographs: Vec<(&'a str, &'a facedown_underfill::micrograph::judged::Judged)>,
     /// Electrical by die.
     pub electrical: Vec<(&'a str, &'a facedown_electrical::Outcome)>,
     /// Heat of the package.
@@ -85,6 +88,7 @@ impl<'a> PageInput<'a> {
             plans: Vec::new(),
             joints: Vec::new(),
             underfill: Vec::new(),
+            micrographs: Vec::new(),
             electrical: Vec::new(),
             heat: None,
             warpage: None,
@@ -97,7 +101,7 @@ impl<'a> PageInput<'a> {
 /// The sections of a page: identifier, heading, and what writes it. A writer that has nothing to show writes nothing.
 type Section = (&'static str, &'static str, fn(&PageInput<'_>, &mut Svg));
 
-const SECTIONS: [Section; 15] = [
+const SECTIONS: [Section; 16] = [
     ("verdicts", "Verdicts", summary::verdicts),
     ("life-line", "The life line", life_line),
     ("plan", "Plan view", plans),
@@ -105,6 +109,7 @@ const SECTIONS: [Section; 15] = [
     ("heat", "Where the kelvins go", heat::heat),
     ("warpage", "Warpage", studies::warpage),
     ("underfill", "Underfill", underfill::underfill),
+    ("micrographs", "Micrographs", micrographs::micrographs),
     ("joints", "Joints", studies::joints),
     ("life", "Life", studies::life),
     ("electrical", "Wire bond against flip chip", studies::electrical),

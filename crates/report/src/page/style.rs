@@ -128,6 +128,7 @@ footer{padding-top:30px;padding-bottom:40px;overflow-wrap:anywhere}
 .chart .map-line{fill:none;stroke:#1d2433;stroke-width:1.1;stroke-linejoin:round}
 .chart .map-number,.chart .map-name{fill:#1d2433;font-size:12px;paint-order:stroke;stroke:#faf8f3;stroke-width:3.4px;stroke-linejoin:round}
 .chart .map-name{font-weight:600}
+figure img{max-width:100%;height:auto}
 .chart .map-ring{fill:none;stroke:#faf8f3;stroke-width:.9;stroke-opacity:.75}
 .chart .map-gas{fill:#faf8f3}
 .chart .map-cross{fill:none;stroke:#1d2433;stroke-width:.7}

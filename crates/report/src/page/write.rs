@@ -45,6 +45,23 @@ pub fn figure(out: &mut Svg, name: &str, svg: &str, caption: &str) {
     out.end();
 }
 
+/// A picture made of pixels, with words for who cannot see it.
+pub fn picture(
+    out: &mut Svg,
+    name: &str,
+    source: &str,
+    [wide, high]: [usize; 2],
+    words: &str,
+    caption: &str,
+) {
+    out.start("figure");
+    scroll(out, name);
+    out.start("img").attr("src", source).attr("width", wide).attr("height", high).attr("alt", words).end();
+    out.end();
+    out.start("figcaption").text(caption).end();
+    out.end();
+}
+
 /// Opens a box that scrolls sideways; the caller ends it.
 fn scroll(out: &mut Svg, name: &str) {
     out.start("div").attr("class", "scroll").attr("tabindex", 0).attr("role", "group");

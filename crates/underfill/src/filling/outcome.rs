@@ -107,7 +107,8 @@ impl Filling {
             filled: outcome.filled,
             last_place_m: outcome.last_place_m,
             voids: outcome.voids.clone(),
-            void_area_fraction: outcome.void_area_fraction(),
+            // A sum of nothing is minus zero.
+            void_area_fraction: outcome.void_area_fraction() + 0.0,
             void_area_error_m2: errors.void_area_m2,
             unfilled_area_m2: outcome.unfilled_area_m2,
             volume_error: outcome.volume_error,

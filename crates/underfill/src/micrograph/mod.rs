@@ -11,6 +11,7 @@
 mod beside;
 mod die;
 mod frame;
+pub mod judged;
 mod marked;
 mod reading;
 pub mod specimen;

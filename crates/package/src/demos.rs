@@ -31,8 +31,11 @@ pub fn demos() -> &'static [Demo] {
         Demo {
             name: "tidewatch",
             title: "buoy-telemetry controller, 390 wire-bond pads redistributed to solder bumps, bare die",
-            files: files!("tidewatch": "design.toml", "dirty.toml", "pads.csv", "readings.csv", "water.csv"),
-            pictures: &[("scan.png", include_bytes!("../demos/tidewatch/scan.png"))],
+            files: files!("tidewatch": "design.toml", "dirty.toml", "pads.csv", "drops.csv", "readings.csv", "water.csv"),
+            pictures: &[
+                ("drop.png", include_bytes!("../demos/tidewatch/drop.png")),
+                ("scan.png", include_bytes!("../demos/tidewatch/scan.png")),
+            ],
         },
         Demo {
             name: "harborlight",

@@ -91,9 +91,10 @@ record! {
         bake_temperature: Option<Temperature>,
         /// Bake before underfill: time.
         bake_time: Option<Time>,
-        /// Contact-angle readings, a row a drop: a table with columns face (die, substrate, bump), liquid, angle and
-        /// optionally spread (one standard deviation), plasma (time under plasma before the reading), power (of that
-        /// plasma), age (time after it).
+        /// Contact-angle readings, a row a drop: a table with columns face (die, substrate, bump), liquid (`underfill` for the
+        /// underfill itself) and angle, or volume and diameter of the drop, or its picture with the size of a pixel; optionally
+        /// spread (one standard deviation), plasma (time under plasma before the reading), power (of that plasma), age (time after it),
+        /// x and y (place from the centre of the die, seen from above), lot.
         readings: Option<TablePath>,
         /// Residue that flux or handling left, patch by patch.
         #[serde(default)]

@@ -1,7 +1,7 @@
 //! Contact-angle readings: one drop of a probe liquid on one face, before or after plasma.
 //!
 //! They stand in the table that `process.clean.readings` names. The probe liquids are those whose split of surface tension
-//! the underfill study knows; a test of the pipeline holds the two lists together.
+//! the underfill study knows, and the underfill itself; a test of the pipeline holds the two lists together.
 
 use crate::process::Clean;
 use crate::read::record::words;
@@ -36,6 +36,8 @@ words! {
         Bromonaphthalene = "1-bromonaphthalene",
         /// Dimethyl sulfoxide.
         DimethylSulfoxide = "dimethyl sulfoxide",
+        /// The underfill itself, on a hot stage.
+        Underfill = "underfill",
     }
 }
 
@@ -46,8 +48,20 @@ pub struct AngleReading {
     pub face: WettedFace,
     /// With what.
     pub liquid: ProbeLiquid,
-    /// Contact angle, rad.
-    pub angle_rad: f64,
+    /// Contact angle, rad, where it was read; else it follows from the size or the picture of the drop.
+    pub angle_rad: Option<f64>,
+    /// Volume of the drop, m3.
+    pub volume_m3: Option<f64>,
+    /// Diameter of its base, m.
+    pub diameter_m: Option<f64>,
+    /// Picture of the drop from the side: file and bytes.
+    pub picture: Option<(String, Vec<u8>)>,
+    /// Size of a pixel of that picture, m.
+    pub pixel_m: Option<f64>,
+    /// Place from the centre of the die, m, seen from above.
+    pub place_m: Option<[f64; 2]>,
+    /// Name of the lot.
+    pub lot: Option<String>,
     /// One standard deviation, rad; zero where the table gives none.
     pub spread_rad: f64,
     /// Time under plasma before the reading, s; zero for the untreated face.

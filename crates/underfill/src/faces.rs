@@ -4,7 +4,7 @@
 //! fitted to the readings themselves. What the readings do not show is not invented: a note says what is missing.
 
 use crate::outcome::{FaceAngle, FaceEnergy};
-use crate::problem::{Face, Problem, Reading};
+use crate::problem::{Angle, Face, Problem, Reading};
 use crate::solve::Refusal;
 use crate::surface::{Parts, ProbeLiquid, acid_base, owens_wendt, predicted_angle};
 use crate::treatment::{self, FirstOrder};
@@ -13,6 +13,9 @@ use crate::treatment::{self, FirstOrder};
 const READING_SPREAD: f64 = 2.0 * std::f64::consts::PI / 180.0;
 /// Dispersive share of an epoxy resin's surface tension where none is given (from memory).
 pub const DISPERSIVE_SHARE: f64 = 0.85;
+
+/// Where an angle comes from that was read with the underfill itself.
+pub const READ: &str = "read with the underfill itself";
 
 /// Angles, energies and what is to be said of them.
 pub struct Faces {
@@ -44,7 +47,7 @@ struct Drop {
 ///
 /// # Errors
 /// [`Refusal::NoAngle`] for a face about which nothing is known.
-pub fn judge(problem: &Problem) -> Result<Faces, Refusal> {
+pub fn judge(problem: &Problem, own: &[(Face, Angle)]) -> Result<Faces, Refusal> {
     let mut faces = Faces { angles: Vec::new(), energies: Vec::new(), water: None, notes: Vec::new() };
     let dispersive = problem.liquid.dispersive_share.unwrap_or(DISPERSIVE_SHARE);
     let liquid = Parts {
@@ -92,12 +95,16 @@ pub fn judge(problem: &Problem) -> Result<Faces, Refusal> {
             Face::Substrate => problem.angle_substrate,
             Face::Bump => problem.angle_bump,
         };
-        let (angle_rad, spread_rad, from) = match (stated, predicted, problem.liquid.contact_angle_rad) {
-            (Some(a), _, _) => (a.angle_rad, a.spread_rad, "stated"),
-            (None, Some((angle, spread)), _) => (angle, spread, "predicted from readings"),
-            (None, None, Some(angle)) => (angle, 0.0, "the material's angle on solder mask"),
-            (None, None, None) => return Err(Refusal::NoAngle { face: face.words() }),
-        };
+        let own = own.iter().find(|o| o.0 == face).map(|o| o.1);
+        let (angle_rad, spread_rad, from) =
+            match (stated.or(own), predicted, problem.liquid.contact_angle_rad) {
+                (Some(a), _, _) => {
+                    (a.angle_rad, a.spread_rad, if stated.is_some() { "stated" } else { READ })
+                }
+                (None, Some((angle, spread)), _) => (angle, spread, "predicted from readings"),
+                (None, None, Some(angle)) => (angle, 0.0, "the material's angle on solder mask"),
+                (None, None, None) => return Err(Refusal::NoAngle { face: face.words() }),
+            };
         if let (Some(a), Some((angle, spread))) = (stated, predicted)
             && (a.angle_rad - angle).abs() > 2.0 * a.spread_rad.hypot(spread)
         {

@@ -28,6 +28,7 @@ pub mod filling;
 pub mod flow;
 pub mod front;
 mod limits;
+pub mod measured;
 pub mod micrograph;
 mod nearest;
 mod outcome;
@@ -46,7 +47,7 @@ pub mod window;
 
 pub use outcome::{CurePoint, FaceAngle, FaceEnergy, FrontPoint, Outcome, SheetLine};
 pub use problem::{
-    Angle, BumpField, BumpShape, Bumps, CureStep, Die, Dispense, Edge, Extent, Face, Fillet, Lattice, Liquid,
-    Pattern, Plasma, PlasmaGas, Problem, Reading, ResiduePatch,
+    Angle, BumpField, BumpShape, Bumps, CureStep, Die, Dispense, Drop, Edge, Extent, Face, Fillet, Lattice,
+    Liquid, Measured, Pattern, Plasma, PlasmaGas, Problem, Reading, ResiduePatch,
 };
 pub use solve::{Refusal, solve};

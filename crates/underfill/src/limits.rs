@@ -91,6 +91,17 @@ pub(crate) fn check(p: &Problem) -> Result<(), Refusal> {
         positive("the dispersive part of a probe liquid", r.liquid.dispersive_n_m)?;
         not_negative("the polar part of a probe liquid", r.liquid.polar_n_m)?;
     }
+    for d in &p.drops {
+        not_negative("the spread of a drop", d.spread_rad)?;
+        not_negative("the dose before a drop was read", d.dose_j)?;
+        not_negative("the age of a drop", d.age_s)?;
+        if let crate::Measured::Angle(a) = d.how {
+            angle("the angle of a drop", a)?;
+        }
+        for place in d.place_m.iter().flatten() {
+            within("the place of a drop", *place, -10.0, 10.0, "within 10 m")?;
+        }
+    }
     if let Some(plasma) = p.plasma {
         not_negative("the power of the plasma", plasma.power_w)?;
         not_negative("the time of the plasma", plasma.time_s)?;

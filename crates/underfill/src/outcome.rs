@@ -56,6 +56,9 @@ pub struct Outcome {
     /// The same without the plasma, where residue lies on a face and plasma is to remove it.
     #[serde(default)]
     pub untreated: Option<crate::filling::Filling>,
+    /// Drops, maps and charts of the faces.
+    #[serde(default)]
+    pub measured: crate::measured::Measurements,
 }
 
 /// The angle of the underfill on a face.

@@ -23,6 +23,8 @@ pub struct Problem {
     pub angle_bump: Option<Angle>,
     /// Contact-angle readings with probe liquids; may be empty.
     pub readings: Vec<Reading>,
+    /// Drops that were measured: of the underfill itself, by size or picture, at places, by lot; may be empty.
+    pub drops: Vec<Drop>,
     /// Plasma before underfill.
     pub plasma: Option<Plasma>,
     /// Time between plasma and dispense, s.
@@ -229,6 +231,50 @@ pub struct Reading {
     pub dose_j: f64,
     /// Time between plasma and reading, s; without meaning for the untreated surface.
     pub age_s: f64,
+}
+
+/// A drop that was measured.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Drop {
+    /// Where.
+    pub face: Face,
+    /// Probe liquid; none for the underfill itself.
+    pub liquid: Option<ProbeLiquid>,
+    /// How its angle is told.
+    pub how: Measured,
+    /// One standard deviation of a stated angle, rad; zero is taken as 2 degrees.
+    pub spread_rad: f64,
+    /// Plasma dose before: power times time, J; zero for the untreated surface.
+    pub dose_j: f64,
+    /// Time between plasma and reading, s.
+    pub age_s: f64,
+    /// Place from the lower left corner of the die, seen from above, m.
+    pub place_m: Option<[f64; 2]>,
+    /// Lot.
+    pub lot: Option<String>,
+}
+
+/// How the angle of a drop is told.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub enum Measured {
+    /// As an angle, rad.
+    Angle(f64),
+    /// By its size.
+    Size {
+        /// Volume, m3.
+        volume_m3: f64,
+        /// Diameter of its base, m.
+        diameter_m: f64,
+    },
+    /// By a picture from the side.
+    Picture {
+        /// File, for messages.
+        name: String,
+        /// Bytes of a PNG or JPEG file in base 64.
+        base64: String,
+        /// Size of a pixel, m, where it is known.
+        pixel_m: Option<f64>,
+    },
 }
 
 /// A plasma treatment.

@@ -117,6 +117,8 @@ pub(crate) struct Work<'a> {
     pub gel_temperature: Option<f64>,
     /// Fluidity time over time while it flows.
     pub clock: Clock,
+    /// Angles over the die that were read.
+    pub maps: &'a [crate::measured::FaceMap],
 }
 
 /// What became of the front.
@@ -146,7 +148,18 @@ pub(crate) struct Air {
 /// [`Refusal`] for input that is not physical or incomplete. A gap that does not fill is an outcome.
 pub fn solve(problem: &Problem) -> Result<Outcome, Refusal> {
     crate::limits::check(problem)?;
-    let faces = faces::judge(problem)?;
+    let found = crate::measured::read(problem);
+    let with_drops;
+    let problem = if found.readings.is_empty() {
+        problem
+    } else {
+        let readings = problem.readings.iter().chain(&found.readings).cloned().collect();
+        with_drops = Problem { readings, ..problem.clone() };
+        &with_drops
+    };
+    let mut faces = faces::judge(problem, &found.own)?;
+    faces.notes.extend(found.notes);
+
     let gap = Gap {
         gap_m: problem.gap_m,
         tension_n_m: problem.liquid.surface_tension_n_m,
@@ -323,6 +336,7 @@ pub fn solve(problem: &Problem) -> Result<Outcome, Refusal> {
         degree,
         gel_temperature,
         clock: filling::task::clock(&flows[0]),
+        maps: &found.shown.maps,
         faces,
     };
     let (mut figures, mut limits, mut notes, advice) = report::write(&work);
@@ -377,6 +391,7 @@ pub fn solve(problem: &Problem) -> Result<Outcome, Refusal> {
         cure: points,
         filling,
         untreated,
+        measured: found.shown,
     })
 }
 

@@ -34,6 +34,7 @@ pub fn wetting() -> Problem {
         angle_substrate: degrees(30.0, 5.0),
         angle_bump: degrees(35.0, 8.0),
         readings: Vec::new(),
+        drops: Vec::new(),
         plasma: Some(Plasma {
             gas: PlasmaGas::ArgonOxygen,
             power_w: 300.0,

@@ -22,6 +22,7 @@ pub fn check(c: &mut Checker) {
     }
     for (row, reading) in clean.reading_list.iter().enumerate() {
         dose(c, clean, row, reading);
+        way(c, row, reading);
     }
     numbers(c, clean);
     let missing: Vec<&str> = [
@@ -55,7 +56,7 @@ fn numbers(c: &mut Checker, clean: &Clean) {
     let design = c.design;
     let cell = |row: usize, column: &str| design.places.cell(PATH, row, column);
     for (row, r) in clean.reading_list.iter().enumerate() {
-        let degrees = r.angle_rad.to_degrees();
+        let degrees = r.angle_rad.unwrap_or(0.0).to_degrees();
         if !(0.0..=180.0).contains(&degrees) {
             angles.push(c, cell(row, "angle"), || {
                 Finding::error("angle-range", format!("{degrees:.1} deg is not a contact angle"))
@@ -77,6 +78,53 @@ fn numbers(c: &mut Checker, clean: &Clean) {
     }
     angles.close(c, PATH, "angle-range", "readings are no contact angles");
     negative.close(c, PATH, "negative", "readings have numbers below zero");
+}
+
+/// The angle is read, or follows from the size or the picture of the drop: one of them.
+fn way(c: &mut Checker, row: usize, r: &AngleReading) {
+    let size = r.volume_m3.is_some() || r.diameter_m.is_some();
+    let ways = [("angle", r.angle_rad.is_some()), ("volume", size), ("picture", r.picture.is_some())];
+    let given: Vec<&str> = ways.iter().filter(|w| w.1).map(|w| w.0).collect();
+    let allowed = "an angle, or volume and diameter of the drop, or its picture";
+    match given[..] {
+        [] if !c.design.incomplete => {
+            let finding = Finding::error(
+                "reading-empty",
+                "the row has no angle and nothing that an angle follows from",
+            );
+            place(c, row, "liquid", finding.allowed(allowed));
+        }
+        [first, second, ..] => {
+            let what = format!("the angle is written by `{first}` and again by `{second}`");
+            let finding = Finding::error("reading-twice", what).allowed(allowed);
+            place(c, row, second, finding.mend(format!("empty the cell `{first}` or `{second}`")));
+        }
+        ["volume"] if r.volume_m3.is_none() || r.diameter_m.is_none() => {
+            let (has, lacks) =
+                if r.volume_m3.is_some() { ("volume", "diameter") } else { ("diameter", "volume") };
+            let finding = Finding::error("reading-half", format!("the drop has a {has} and no {lacks}"));
+            place(
+                c,
+                row,
+                has,
+                finding.mend(format!("add the {lacks} of its base").replace("volume of its base", "volume")),
+            );
+        }
+        ["volume"] => {
+            for (column, value) in [("volume", r.volume_m3), ("diameter", r.diameter_m)] {
+                if value.is_some_and(|v| v <= 0.0) {
+                    let finding =
+                        Finding::error("not-positive", format!("a {column} of zero or less is none"));
+                    place(c, row, column, finding.allowed("more than zero"));
+                }
+            }
+        }
+        _ => {}
+    }
+    if r.pixel_m.is_some_and(|p| p <= 0.0) {
+        let finding = Finding::error("not-positive", "a pixel of zero or less is none");
+        place(c, row, "pixel", finding.allowed("a length above zero"));
+    }
 }
 
 /// Plasma before one reading.
@@ -121,7 +169,8 @@ fn liquids(c: &mut Checker, clean: &Clean) {
         for (treated, state) in [(false, "before plasma"), (true, "after plasma")] {
             let readings = of(clean, *face, treated);
             let Some((row, first)) = readings.first() else { continue };
-            if readings.iter().any(|(_, r)| r.liquid != first.liquid) {
+            // The underfill itself tells the flow what it needs without a surface energy.
+            if readings.iter().any(|(_, r)| r.liquid != first.liquid || r.liquid == ProbeLiquid::Underfill) {
                 continue;
             }
             let other = match first.liquid {
@@ -150,7 +199,7 @@ fn order(c: &mut Checker, clean: &Clean) {
                 let picked = list
                     .iter()
                     .filter(|(_, r)| r.liquid == *liquid && (dose.is_none() || r.dose_j(clean) == dose));
-                picked.map(|(row, r)| (*row, r.age_s, r.angle_rad.to_degrees())).collect()
+                picked.filter_map(|(row, r)| Some((*row, r.age_s, r.angle_rad?.to_degrees()))).collect()
             };
             let Some(fresh) = youngest(&pick(&after, None)) else { continue };
             if let Some(untreated) = youngest(&pick(&before, None))

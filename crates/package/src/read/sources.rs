@@ -18,13 +18,14 @@ use crate::read::table::{Column, Table};
 use crate::read::trace;
 use crate::read::values::either;
 use crate::readings::{AngleReading, ProbeLiquid, WettedFace};
-use facedown_diagnostic::{Finding, nearest};
+use facedown_diagnostic::{Finding, Place, nearest};
 use facedown_quantity::{Kind, KindTable, Nm, kind};
 
 const LENGTH: &KindTable = kind::Length::TABLE;
 const CURRENT: &KindTable = kind::Current::TABLE;
 const POWER: &KindTable = kind::Power::TABLE;
 const ANGLE: &KindTable = kind::Angle::TABLE;
+const VOLUME: &KindTable = kind::Volume::TABLE;
 const TIME: &KindTable = kind::Time::TABLE;
 const TEMPERATURE: &KindTable = kind::Temperature::TABLE;
 
@@ -60,7 +61,14 @@ const CURRENTS: &[Column] = &[Column::text("net", true), Column::quantity("curre
 const READINGS: &[Column] = &[
     Column::text("face", true),
     Column::text("liquid", true),
-    Column::quantity("angle", &[], ANGLE, true),
+    Column::quantity("angle", &[], ANGLE, false),
+    Column::quantity("volume", &[], VOLUME, false),
+    Column::quantity("diameter", &[], LENGTH, false),
+    Column::text("picture", false),
+    Column::quantity("pixel", &[], LENGTH, false),
+    Column::quantity("x", &[], LENGTH, false),
+    Column::quantity("y", &[], LENGTH, false),
+    Column::text("lot", false),
     Column::quantity("spread", &[], ANGLE, false),
     Column::quantity("plasma", &["plasma time", "plasma_time"], TIME, false),
     Column::quantity("power", &[], POWER, false),
@@ -330,21 +338,33 @@ fn currents(reader: &mut Reader, path: &str, file: &str) -> Vec<NetCurrent> {
 }
 
 fn readings(reader: &mut Reader, path: &str, file: &str) -> Vec<AngleReading> {
-    let mut list = Vec::new();
+    let (mut list, mut pictures): (Vec<AngleReading>, Vec<(usize, Place)>) = (Vec::new(), Vec::new());
     let Some(mut table) = Table::open(reader, path, file, READINGS) else { return list };
     let mut rows = 0;
     while table.next(rows, limits::READINGS) {
         rows += 1;
         let face = needed(&mut table, "face", "a face that the underfill wets", WettedFace::WORDS);
         let liquid = needed(&mut table, "liquid", "a probe liquid", ProbeLiquid::WORDS);
-        let angle = table.quantity("angle");
+        let angle_rad = table.quantity("angle");
+        let (volume_m3, diameter_m) = (table.quantity("volume"), table.quantity("diameter"));
+        let picture = table.text("picture").map(|p| (p.to_owned(), table.place("picture")));
+        let pixel_m = table.quantity("pixel");
+        let place_m = table.quantity("x").zip(table.quantity("y")).map(<[f64; 2]>::from);
+        let lot = table.text("lot").map(str::to_owned);
         let (spread, plasma) = (table.quantity("spread"), table.quantity("plasma"));
         let (power_w, age) = (table.quantity("power"), table.quantity("age"));
-        if let (Some(face), Some(liquid), Some(angle_rad)) = (face, liquid, angle) {
+        if let (Some(face), Some(liquid)) = (face, liquid) {
+            pictures.extend(picture.as_ref().map(|(_, place)| (list.len(), place.clone())));
             list.push(AngleReading {
                 face,
                 liquid,
                 angle_rad,
+                volume_m3,
+                diameter_m,
+                picture: picture.map(|(file, _)| (file, Vec::new())),
+                pixel_m,
+                place_m,
+                lot,
                 spread_rad: spread.unwrap_or(0.0),
                 plasma_s: plasma.unwrap_or(0.0),
                 power_w,
@@ -354,6 +374,11 @@ fn readings(reader: &mut Reader, path: &str, file: &str) -> Vec<AngleReading> {
         }
     }
     table.close();
+    for (row, place) in pictures {
+        if let Some((file, bytes)) = list.get_mut(row).and_then(|r| r.picture.as_mut()) {
+            *bytes = bytes_of(reader, file, PICTURE_LIMIT, Some(place)).unwrap_or_default();
+        }
+    }
     list
 }
 

@@ -7,10 +7,12 @@ use super::properties::{self, ROOM, material};
 use super::{JOINTS, REDISTRIBUTION, UNDERFILL};
 use crate::graph::{Absent, Depth, Failure, Inputs, Join, Node, Progress, Reads, Report, Study, Upstream};
 use crate::stage::Stage;
+use base64::Engine;
+use base64::engine::general_purpose::STANDARD;
 use facedown_joints::outcome::ArrayOutcome;
 use facedown_material::PropertyName as P;
 use facedown_package::{
-    AngleReading, BumpPattern, Bumps, Clean, Design, DieEdge, DispensePattern, Mount, PlasmaGas, Process,
+    BumpPattern, Bumps, Clean, Design, DieEdge, DispensePattern, Mount, PlasmaGas, ProbeLiquid, Process,
     WettedFace, thickness_m,
 };
 use facedown_redistribution::Outcome as Layout;
@@ -174,7 +176,7 @@ fn task(
         },
     });
     let clean = process.clean.as_ref();
-    let readings = clean.map_or(Ok(Vec::new()), readings)?;
+    let (readings, drops) = clean.map_or(Ok((Vec::new(), Vec::new())), |c| readings(c, gap))?;
     let angle = |a: Option<facedown_package::values::Angle>| {
         a.map(|a| fill::Angle { angle_rad: a.si(), spread_rad: a.standard_deviation(design.spread()) })
     };
@@ -204,6 +206,7 @@ fn task(
         angle_substrate: angle(written.angle_substrate),
         angle_bump: angle(written.angle_bump),
         readings,
+        drops,
         plasma: clean.and_then(|c| {
             Some(fill::Plasma {
                 gas: gas(c.plasma?),
@@ -290,25 +293,49 @@ fn face(face: WettedFace) -> fill::Face {
     }
 }
 
-/// The contact-angle readings of the design.
-fn readings(clean: &Clean) -> Result<Vec<fill::Reading>, Absent> {
+/// The contact-angle readings of the design: plain ones, and drops whose angle, place or lot is yet to be looked at.
+fn readings(clean: &Clean, gap: &Gap<'_>) -> Result<(Vec<fill::Reading>, Vec<fill::Drop>), Absent> {
     let impossible = |sentence: String| Absent::Impossible(sentence);
-    let reading = |r: &AngleReading| {
-        let liquid = probe_liquid(r.liquid.word())
-            .ok_or_else(|| impossible(format!("The surface tension of {} is not known.", r.liquid.word())))?;
+    let (mut plain, mut drops) = (Vec::new(), Vec::new());
+    for r in &clean.reading_list {
+        let liquid = match r.liquid {
+            ProbeLiquid::Underfill => None,
+            known => Some(probe_liquid(known.word()).ok_or_else(|| {
+                impossible(format!("The surface tension of {} is not known.", known.word()))
+            })?),
+        };
         let dose_j = r.dose_j(clean).ok_or_else(|| {
             impossible("The power of the plasma before a contact-angle reading is not known.".into())
         })?;
-        Ok(fill::Reading {
-            face: face(r.face),
-            liquid,
-            angle_rad: r.angle_rad,
-            spread_rad: r.spread_rad,
-            dose_j,
-            age_s: r.age_s,
-        })
-    };
-    clean.reading_list.iter().map(reading).collect()
+        let how = match (r.angle_rad, r.volume_m3.zip(r.diameter_m), &r.picture) {
+            (Some(angle), ..) => fill::Measured::Angle(angle),
+            (None, Some((volume_m3, diameter_m)), _) => fill::Measured::Size { volume_m3, diameter_m },
+            (None, None, Some((name, bytes))) => fill::Measured::Picture {
+                name: name.clone(),
+                base64: STANDARD.encode(bytes),
+                pixel_m: r.pixel_m,
+            },
+            (None, None, None) => continue,
+        };
+        let face = face(r.face);
+        match (liquid, how) {
+            (Some(liquid), fill::Measured::Angle(angle_rad)) if r.place_m.is_none() && r.lot.is_none() => {
+                let (spread_rad, age_s) = (r.spread_rad, r.age_s);
+                plain.push(fill::Reading { face, liquid, angle_rad, spread_rad, dose_j, age_s });
+            }
+            (liquid, how) => drops.push(fill::Drop {
+                face,
+                liquid,
+                how,
+                spread_rad: r.spread_rad,
+                dose_j,
+                age_s: r.age_s,
+                place_m: r.place_m.map(|p| [0, 1].map(|k| p[k] + 0.5 * gap.size_m[k])),
+                lot: r.lot.clone(),
+            }),
+        }
+    }
+    Ok((plain, drops))
 }
 
 fn liquid(design: &Design, written: &facedown_package::Underfill) -> Result<fill::Liquid, Absent> {
@@ -354,6 +381,7 @@ mod tests {
     #[test]
     fn the_design_takes_the_probe_liquids_that_the_study_knows() {
         let taken: Vec<&str> = ProbeLiquid::WORDS.iter().map(|(word, _)| *word).collect();
-        assert_eq!(taken, probe_liquid_names().collect::<Vec<_>>());
+        let own = facedown_underfill::measured::UNDERFILL;
+        assert_eq!(taken, probe_liquid_names().chain([own]).collect::<Vec<_>>());
     }
 }

@@ -10,6 +10,7 @@ mod figures;
 mod heat;
 mod history;
 mod life_test;
+mod measured;
 mod micrographs;
 mod process;
 mod studies;
@@ -101,13 +102,14 @@ impl<'a> PageInput<'a> {
 /// The sections of a page: identifier, heading, and what writes it. A writer that has nothing to show writes nothing.
 type Section = (&'static str, &'static str, fn(&PageInput<'_>, &mut Svg));
 
-const SECTIONS: [Section; 16] = [
+const SECTIONS: [Section; 17] = [
     ("verdicts", "Verdicts", summary::verdicts),
     ("life-line", "The life line", life_line),
     ("plan", "Plan view", plans),
     ("section", "Section", section),
     ("heat", "Where the kelvins go", heat::heat),
     ("warpage", "Warpage", studies::warpage),
+    ("measured", "Readings of the faces", measured::measured),
     ("underfill", "Underfill", underfill::underfill),
     ("micrographs", "Micrographs", micrographs::micrographs),
     ("joints", "Joints", studies::joints),

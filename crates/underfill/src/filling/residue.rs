@@ -59,21 +59,24 @@ pub(crate) fn lies_on(problem: &Problem, face: Face) -> bool {
 }
 
 /// Contact angle over a face that has the angle `bare` (rad) beside the residue.
-pub(crate) fn angles(problem: &Problem, face: Face, bare: f64, moment: Moment) -> Map {
+pub(crate) fn angles(problem: &Problem, face: Face, bare: Map, moment: Moment) -> Map {
     let patches: Vec<&ResiduePatch> = problem.residues.iter().filter(|r| r.face == face).collect();
     if patches.is_empty() {
-        return Map::Uniform(bare);
+        return bare;
     }
     let left = left(problem, face, moment).0;
     let sharp = |angle_rad: f64| Angle { angle_rad, spread_rad: 0.0 };
-    let mixed = |share: f64, on: f64| angle_of((share * left, 0.0), sharp(bare), sharp(on)).angle_rad;
+    let mixed =
+        |share: f64, bare: f64, on: f64| angle_of((share * left, 0.0), sharp(bare), sharp(on)).angle_rad;
     let size = [problem.die.width_m, problem.die.height_m];
-    if patches.iter().all(|r| matches!(r.extent, Extent::Shape(_))) {
+    if let Some(ground) = bare.uniform()
+        && patches.iter().all(|r| matches!(r.extent, Extent::Shape(_)))
+    {
         let patches = patches.iter().filter_map(|r| match &r.extent {
-            Extent::Shape(shape) => Some((shape.clone(), mixed(r.cover, r.angle_rad))),
+            Extent::Shape(shape) => Some((shape.clone(), mixed(r.cover, ground, r.angle_rad))),
             Extent::Grid { .. } => None,
         });
-        return Map::Patches { ground: bare, patches: patches.collect() };
+        return Map::Patches { ground, patches: patches.collect() };
     }
     let longer = size[0].max(size[1]);
     let count = size.map(|s| ((FINE as f64 * s / longer).ceil() as usize).max(2));
@@ -88,9 +91,9 @@ pub(crate) fn angles(problem: &Problem, face: Face, bare: f64, moment: Moment) -
                     Some(shares[cell(1) * count[0] + cell(0)]).filter(|s| *s > 0.0)?
                 }
             };
-            Some(mixed(share * r.cover, r.angle_rad))
+            Some(mixed(share * r.cover, bare.at(place), r.angle_rad))
         });
-        found.unwrap_or(bare)
+        found.unwrap_or_else(|| bare.at(place))
     };
     let values = (0..count[0] * count[1]).map(|k| {
         let index = [k % count[0], k / count[0]];
@@ -123,7 +126,7 @@ mod tests {
         assert!(stays.0 == 1.0 && stays.1.is_some());
         problem.residue_left = Some(0.05);
         assert_eq!(left(&problem, Face::Die, Moment::Dispense), (0.05, None));
-        let map = angles(&problem, Face::Substrate, 0.5, Moment::Untreated);
+        let map = angles(&problem, Face::Substrate, Map::Uniform(0.5), Moment::Untreated);
         let cosine: f64 = 0.8 * 2.0_f64.cos() + 0.2 * 0.5_f64.cos();
         assert!((map.at([0.5e-3, 0.5e-3]).cos() - cosine).abs() < 1e-12 && map.at([2e-3, 2e-3]) == 0.5);
     }
@@ -133,9 +136,9 @@ mod tests {
         let grid = Extent::Grid { count: [2, 1], shares: vec![1.0, 0.0] };
         let mut problem = dirty(grid);
         problem.residue_left = Some(0.0);
-        let map = angles(&problem, Face::Substrate, 0.5, Moment::Untreated);
+        let map = angles(&problem, Face::Substrate, Map::Uniform(0.5), Moment::Untreated);
         assert!(map.at([1e-3, 3e-3]) > 1.3 && (map.at([6e-3, 3e-3]) - 0.5).abs() < 1e-12);
-        let clean = angles(&problem, Face::Substrate, 0.5, Moment::Dispense);
+        let clean = angles(&problem, Face::Substrate, Map::Uniform(0.5), Moment::Dispense);
         assert!((clean.at([1e-3, 3e-3]) - 0.5).abs() < 1e-9);
     }
 }

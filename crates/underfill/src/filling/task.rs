@@ -81,11 +81,26 @@ pub fn clock(course: &Course) -> Clock {
     Clock::new(points, after).unwrap_or_else(|| Clock::constant(f64::MAX))
 }
 
+/// The angle on a face beside residue: the map that was read with the underfill itself where that decides, else one number.
+fn bare(work: &Work<'_>, face: Face) -> Map {
+    let read = work.faces.angles.iter().any(|a| a.face == face && a.from == crate::faces::READ);
+    let map = work.maps.iter().find(|m| read && m.face == face && m.liquid == crate::measured::UNDERFILL);
+    map.map_or_else(
+        || Map::Uniform(work.faces.angle(face)),
+        |m| Map::Raster {
+            low_m: m.step_m.map(|s| 0.5 * s),
+            step_m: m.step_m,
+            count: m.count,
+            values: m.angle_rad.iter().map(|a| f64::from(*a)).collect(),
+        },
+    )
+}
+
 /// The problem of the front.
 pub(crate) fn problem(work: &Work<'_>, fineness: f64, moment: Moment) -> front::Problem {
     let p = work.problem;
     let size_m = [p.die.width_m, p.die.height_m];
-    let angle = |face: Face| residue::angles(p, face, work.faces.angle(face), moment);
+    let angle = |face: Face| residue::angles(p, face, bare(work, face), moment);
     front::Problem {
         size_m,
         gap_m: Map::Uniform(p.gap_m),

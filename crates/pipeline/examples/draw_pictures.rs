@@ -1,22 +1,27 @@
-//! Draws the invented micrograph of the demonstration `tidewatch-dirty`: the voids that the front predicts without plasma, moved and
+//! Draws the invented pictures of the demonstration `tidewatch-dirty`: a sessile drop of water, and a micrograph with the voids that the front predicts without plasma, moved and
 //! thinned, with a few more that it does not know.
 //!
-//! `cargo run --release -p facedown-pipeline --example draw_scan -- crates/package/demos/tidewatch/scan.png`
+//! `cargo run --release -p facedown-pipeline --example draw_pictures -- crates/package/demos/tidewatch`
 
 use facedown_package::{demo, read_and_check};
 use facedown_pipeline::studies::{UNDERFILL, graph};
 use facedown_pipeline::{Cache, Control};
 use facedown_raster::png_of_grey;
-use facedown_underfill::Outcome;
 use facedown_underfill::micrograph::specimen::{Round, Scene};
+use facedown_underfill::{Outcome, drop};
 use std::error::Error;
 
 fn main() -> Result<(), Box<dyn Error>> {
-    let path = std::env::args().nth(1).ok_or("give the path of the picture")?;
+    let folder = std::path::PathBuf::from(std::env::args().nth(1).ok_or("give the folder of the pictures")?);
+    let drop = drop::specimen::Scene { noise: 0.01, blur: 1.1, ..drop::specimen::Scene::of(27.0) };
+    std::fs::write(folder.join("drop.png"), png_of_grey(&drop.picture())?)?;
     let files = demo("tidewatch").ok_or("no such demonstration")?.memory();
     let mut design = read_and_check(&files, "dirty.toml").design.ok_or("the design cannot be read")?;
     if let Some(fill) = design.process.as_mut().and_then(|p| p.underfill.as_mut()) {
         fill.micrographs.clear();
+    }
+    if let Some(clean) = design.process.as_mut().and_then(|p| p.clean.as_mut()) {
+        clean.reading_list.clear();
     }
     let die = design.dies.first().ok_or("no die")?;
     let (die_m, name) = ([die.width.si(), die.height.si()], die.name.to_string());
@@ -46,7 +51,7 @@ fn main() -> Result<(), Box<dyn Error>> {
         noise: 0.015,
     };
     let picture = scene.picture().ok_or("the die has no size in the picture")?;
-    std::fs::write(&path, png_of_grey(&picture)?)?;
-    println!("{path}: {:.2} % of the gap are void", 100.0 * scene.share());
+    std::fs::write(folder.join("scan.png"), png_of_grey(&picture)?)?;
+    println!("{:.2} % of the gap are void", 100.0 * scene.share());
     Ok(())
 }

@@ -147,6 +147,8 @@ figures! {
         "void_area_fraction" SHARE "void area over die area";
         "largest_void" AREA "area of the largest void";
         "voids_touching_bumps" NUMBER "voids that touch a bump";
+        "void_probability" SHARE "draws of the tolerances with more voids than allowed";
+        "no_fill_probability" SHARE "draws of the tolerances that do not fill";
         "seen_void_fraction" SHARE "voids in a micrograph, over what is looked at";
         "seen_largest_void" AREA "area of the largest void in a micrograph";
         "seen_voids_touching" NUMBER "voids in a micrograph that touch a bump";

@@ -69,7 +69,7 @@ pub use places::{Places, TablePlaces};
 pub use power_trace::{PowerCourse, PowerTrace};
 pub use process::{
     Atmosphere, Clean, Cure, CureStep, DieEdge, DispensePattern, Flux, Micrograph, PlasmaGas, Process,
-    Reflow, Residue, Underfill, VoidShade,
+    ProcessWindows, RecipeSearch, Reflow, Residue, Underfill, VoidShade,
 };
 pub use published::published_checks;
 pub use qualification::{CurrentTest, CyclingCondition, FinishedTest, MoistureLevel, Qualification};

@@ -186,9 +186,57 @@ record! {
         /// Names of the dies that it fills. Left out: all flip-mounted ones.
         #[serde(default)]
         dies: Vec<Name>,
+        /// Search of dispense recipes, where it is wanted.
+        search: Option<RecipeSearch>,
+        /// Process windows and probabilities by the tolerances, where they are wanted.
+        windows: Option<ProcessWindows>,
         /// Acoustic micrographs of filled parts.
         #[serde(default)]
         micrographs "micrograph": Vec<Micrograph>,
+    }
+}
+
+record! {
+    /// Which dispense recipes are tried, and what one must keep.
+    pub struct RecipeSearch: "the table [process.underfill.search]" {
+        /// Patterns. Left out: all.
+        #[serde(default)]
+        patterns: Vec<DispensePattern>,
+        /// Numbers of passes. Left out: one, and as many as the offset asks for.
+        #[serde(default)]
+        passes: Vec<u32>,
+        /// Waits between passes. Left out: that of the design, or 20 s.
+        #[serde(default)]
+        waits: Vec<Time>,
+        /// Offsets of the line from the die's edge. Left out: that of the design, or 0.5 mm.
+        #[serde(default)]
+        offsets: Vec<Length>,
+        /// Voids that are allowed over the die's area. Left out: 1 %.
+        void_area: Option<Fraction>,
+        /// Gel over fill time that is asked for. Left out: 2.
+        gel_margin: Option<f64>,
+        /// Room beside the die before something that must stay clean. Left out: 2 mm.
+        room: Option<Length>,
+    }
+}
+
+record! {
+    /// Process windows about the recipe of the design, and how likely a void is with its tolerances.
+    pub struct ProcessWindows: "the table [process.underfill.windows]" {
+        /// Lowest and highest angle on the substrate. Left out: 5 to 85 deg.
+        angles: Option<[Angle; 2]>,
+        /// Lowest and highest flow temperature. Left out: 20 K to both sides.
+        temperatures: Option<[Temperature; 2]>,
+        /// Smallest and largest gap. Left out: 25 % to both sides.
+        gaps: Option<[Length; 2]>,
+        /// Longest queue time, where readings show how the face ages. Left out: 24 h.
+        queue: Option<Time>,
+        /// Standard deviation of the gap over the gap. Left out: 5 %.
+        gap_spread: Option<Fraction>,
+        /// Standard deviation of the viscosity over the viscosity. Left out: 10 %.
+        viscosity_spread: Option<Fraction>,
+        /// Voids that are allowed over the die's area. Left out: 1 %.
+        void_area: Option<Fraction>,
     }
 }
 

@@ -32,6 +32,7 @@ pub mod measured;
 pub mod micrograph;
 mod nearest;
 mod outcome;
+pub mod planning;
 pub mod problem;
 pub mod published;
 pub mod readings;
@@ -48,6 +49,6 @@ pub mod window;
 pub use outcome::{CurePoint, FaceAngle, FaceEnergy, FrontPoint, Outcome, SheetLine};
 pub use problem::{
     Angle, BumpField, BumpShape, Bumps, CureStep, Die, Dispense, Drop, Edge, Extent, Face, Fillet, Lattice,
-    Liquid, Measured, Pattern, Plasma, PlasmaGas, Problem, Reading, ResiduePatch,
+    Liquid, Measured, Pattern, Plasma, PlasmaGas, Problem, Reading, ResiduePatch, Search, Windows,
 };
 pub use solve::{Refusal, solve};

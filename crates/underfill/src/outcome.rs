@@ -30,6 +30,9 @@ pub struct Outcome {
     pub cure_degree: f64,
     /// Volume to dispense, m3.
     pub volume_m3: f64,
+    /// Gap, m.
+    #[serde(default)]
+    pub gap_m: f64,
     /// Volume of the gap less the bumps, m3.
     pub gap_volume_m3: f64,
     /// Fillet height, m, as wanted or as the given volume makes it; zero where none is left for it.
@@ -56,6 +59,9 @@ pub struct Outcome {
     /// The same without the plasma, where residue lies on a face and plasma is to remove it.
     #[serde(default)]
     pub untreated: Option<crate::filling::Filling>,
+    /// Recipes and process windows.
+    #[serde(default)]
+    pub plan: crate::planning::Plan,
     /// Drops, maps and charts of the faces.
     #[serde(default)]
     pub measured: crate::measured::Measurements,

@@ -45,6 +45,10 @@ pub struct Problem {
     pub residues: Vec<ResiduePatch>,
     /// Share of the residue that the plasma leaves, where it is stated; else the readings' rate gives it.
     pub residue_left: Option<f64>,
+    /// Recipes to be tried; left out, none.
+    pub search: Option<Search>,
+    /// Process windows; left out, none.
+    pub windows: Option<Windows>,
     /// Cells in a pitch of the bumps, at least two, for the front on the bump map; left out, closed forms alone.
     pub fineness: Option<f64>,
 }
@@ -316,6 +320,44 @@ impl PlasmaGas {
             PlasmaGas::NitrogenHydrogen => "nitrogen and hydrogen",
         }
     }
+}
+
+/// Which recipes are tried, and what one must keep.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Search {
+    /// Patterns; empty for all.
+    pub patterns: Vec<Pattern>,
+    /// Numbers of passes; empty for one and those that the offset asks for.
+    pub passes: Vec<u32>,
+    /// Waits between passes, s; empty for that of the problem.
+    pub waits_s: Vec<f64>,
+    /// Offsets of the lines, m; empty for that of the problem.
+    pub offsets_m: Vec<f64>,
+    /// Voids that are allowed over the die's area.
+    pub void_area_fraction: f64,
+    /// Gel over fill time that is asked for.
+    pub gel_margin: f64,
+    /// Room beside each edge before something that must stay clean, m.
+    pub room_m: f64,
+}
+
+/// Process windows about the recipe, with the tolerances beside those of the angles.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Windows {
+    /// Lowest and highest angle on the substrate, rad.
+    pub angles_rad: [f64; 2],
+    /// Lowest and highest flow temperature, K.
+    pub temperatures_k: [f64; 2],
+    /// Smallest and largest gap, m.
+    pub gaps_m: [f64; 2],
+    /// Longest queue time, s.
+    pub queue_s: f64,
+    /// Standard deviation of the gap over the gap.
+    pub gap_spread: f64,
+    /// Standard deviation of the viscosity over the viscosity.
+    pub viscosity_spread: f64,
+    /// Voids that are allowed over the die's area.
+    pub void_area_fraction: f64,
 }
 
 /// Residue on a part of a face.

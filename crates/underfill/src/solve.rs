@@ -158,7 +158,7 @@ pub fn solve(problem: &Problem) -> Result<Outcome, Refusal> {
         &with_drops
     };
     let mut faces = faces::judge(problem, &found.own)?;
-    faces.notes.extend(found.notes);
+    faces.notes.extend(found.notes.iter().cloned());
 
     let gap = Gap {
         gap_m: problem.gap_m,
@@ -355,6 +355,7 @@ pub fn solve(problem: &Problem) -> Result<Outcome, Refusal> {
             )),
         }
     }
+    let plan = crate::planning::plan(&work, &found, &mut figures, &mut notes);
     let full = match (&filling, &work.fill) {
         (Some(found), _) => found.fill_time_s,
         (None, Fill::Full { time, .. }) => Some(*time),
@@ -379,6 +380,7 @@ pub fn solve(problem: &Problem) -> Result<Outcome, Refusal> {
         gel_temperature_k: work.gel_temperature,
         cure_degree: work.degree[0],
         volume_m3: work.dispensed,
+        gap_m: problem.gap_m,
         gap_volume_m3: work.gap_volume,
         fillet_height_m: work.fillet.0,
         fillet_width_m: work.fillet.1,
@@ -391,7 +393,8 @@ pub fn solve(problem: &Problem) -> Result<Outcome, Refusal> {
         cure: points,
         filling,
         untreated,
-        measured: found.shown,
+        plan,
+        measured: found.shown.clone(),
     })
 }
 

@@ -61,6 +61,8 @@ pub fn wetting() -> Problem {
             .collect(),
         residues: Vec::new(),
         residue_left: None,
+        search: None,
+        windows: None,
         fineness: None,
     }
 }

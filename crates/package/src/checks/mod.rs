@@ -17,6 +17,7 @@ mod names;
 mod nets;
 mod pads;
 mod planes;
+mod planning;
 mod power;
 mod prices;
 mod process;
@@ -64,6 +65,7 @@ pub fn check(design: &Design) -> Vec<Finding> {
     readings::check(&mut checker);
     residues::check(&mut checker);
     micrographs::check(&mut checker);
+    planning::check(&mut checker);
     history::check(&mut checker);
     current_tests::check(&mut checker);
     strength::check(&mut checker);

@@ -13,7 +13,7 @@ use facedown_joints::outcome::ArrayOutcome;
 use facedown_material::PropertyName as P;
 use facedown_package::{
     BumpPattern, Bumps, Clean, Design, DieEdge, DispensePattern, Mount, PlasmaGas, ProbeLiquid, Process,
-    WettedFace, thickness_m,
+    ProcessWindows, RecipeSearch, WettedFace, thickness_m,
 };
 use facedown_redistribution::Outcome as Layout;
 use facedown_underfill::Outcome;
@@ -106,6 +106,7 @@ impl Study<Design> for Underfill {
             for (_, task) in &mut tasks {
                 (task.problem.places_m, task.problem.fineness) = (Vec::new(), None);
                 task.problem.residues = Vec::new();
+                (task.problem.search, task.problem.windows) = (None, None);
             }
         }
         Ok(tasks)
@@ -220,12 +221,7 @@ fn task(
         dispense: fill::Dispense {
             temperature_k: written.temperature.si(),
             heating: None,
-            pattern: match written.pattern {
-                None | Some(DispensePattern::Line) => fill::Pattern::Line,
-                Some(DispensePattern::TwoLines) => fill::Pattern::TwoLines,
-                Some(DispensePattern::L) => fill::Pattern::L,
-                Some(DispensePattern::U) => fill::Pattern::U,
-            },
+            pattern: written.pattern.map_or(fill::Pattern::Line, pattern),
             edge: written.edge.map(|edge| match edge {
                 DieEdge::Left => fill::Edge::Left,
                 DieEdge::Right => fill::Edge::Right,
@@ -250,9 +246,47 @@ fn task(
         places_m: gap.places.to_vec(),
         residues: clean.map_or_else(Vec::new, |c| residues(c, gap)),
         residue_left: clean.and_then(|c| c.residue_left).map(|l| l.si()),
+        search: written.search.as_ref().map(search),
+        windows: written.windows.as_ref().map(|w| windows(w, written, gap_m)),
         fineness: Some(CELLS_A_PITCH),
     };
     Ok(UnderfillTask { problem, notes })
+}
+
+fn pattern(pattern: DispensePattern) -> fill::Pattern {
+    match pattern {
+        DispensePattern::Line => fill::Pattern::Line,
+        DispensePattern::TwoLines => fill::Pattern::TwoLines,
+        DispensePattern::L => fill::Pattern::L,
+        DispensePattern::U => fill::Pattern::U,
+    }
+}
+
+/// What recipes are tried.
+fn search(search: &RecipeSearch) -> fill::Search {
+    fill::Search {
+        patterns: search.patterns.iter().map(|p| pattern(*p)).collect(),
+        passes: search.passes.clone(),
+        waits_s: search.waits.iter().map(|w| w.si()).collect(),
+        offsets_m: search.offsets.iter().map(|o| o.si()).collect(),
+        void_area_fraction: search.void_area.map_or(0.01, |v| v.si()),
+        gel_margin: search.gel_margin.unwrap_or(2.0),
+        room_m: search.room.map_or(2e-3, |r| r.si()),
+    }
+}
+
+/// The axes of the process windows.
+fn windows(windows: &ProcessWindows, written: &facedown_package::Underfill, gap_m: f64) -> fill::Windows {
+    let at = written.temperature.si();
+    fill::Windows {
+        angles_rad: windows.angles.map_or([5_f64, 85.0].map(f64::to_radians), |a| a.map(|v| v.si())),
+        temperatures_k: windows.temperatures.map_or([at - 20.0, at + 20.0], |t| t.map(|v| v.si())),
+        gaps_m: windows.gaps.map_or([0.75 * gap_m, 1.25 * gap_m], |g| g.map(|v| v.si())),
+        queue_s: windows.queue.map_or(86_400.0, |q| q.si()),
+        gap_spread: windows.gap_spread.map_or(0.05, |g| g.si()),
+        viscosity_spread: windows.viscosity_spread.map_or(0.1, |v| v.si()),
+        void_area_fraction: windows.void_area.map_or(0.01, |v| v.si()),
+    }
 }
 
 /// The residue under one part.

@@ -19,6 +19,7 @@ pub mod section;
 pub mod stages;
 pub mod waterfall;
 pub mod weibull;
+pub mod window_map;
 
 use crate::svg::Svg;
 

@@ -12,6 +12,7 @@ mod history;
 mod life_test;
 mod measured;
 mod micrographs;
+mod planning;
 mod process;
 mod studies;
 pub mod style;
@@ -102,7 +103,7 @@ impl<'a> PageInput<'a> {
 /// The sections of a page: identifier, heading, and what writes it. A writer that has nothing to show writes nothing.
 type Section = (&'static str, &'static str, fn(&PageInput<'_>, &mut Svg));
 
-const SECTIONS: [Section; 17] = [
+const SECTIONS: [Section; 18] = [
     ("verdicts", "Verdicts", summary::verdicts),
     ("life-line", "The life line", life_line),
     ("plan", "Plan view", plans),
@@ -111,6 +112,7 @@ const SECTIONS: [Section; 17] = [
     ("warpage", "Warpage", studies::warpage),
     ("measured", "Readings of the faces", measured::measured),
     ("underfill", "Underfill", underfill::underfill),
+    ("planning", "Recipes and process windows", planning::planning),
     ("micrographs", "Micrographs", micrographs::micrographs),
     ("joints", "Joints", studies::joints),
     ("life", "Life", studies::life),

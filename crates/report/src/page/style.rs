@@ -133,6 +133,7 @@ figure img{max-width:100%;height:auto}
 .chart .map-gas{fill:#faf8f3}
 .chart .map-cross{fill:none;stroke:#1d2433;stroke-width:.7}
 .chart .map-rim{fill:none;stroke:#1d2433;stroke-width:1.6;stroke-linecap:square}
+.chart .map-here{fill:none;stroke:#c4472f;stroke-width:2.4}
 .chart .map-mark{fill:#faf8f3;stroke:#1d2433;stroke-width:1.4}
 @media (max-width:640px){header,nav,main,footer{padding-left:14px;padding-right:14px}h1{font-size:28px}.lead,.counts{font-size:16px}\
 .scroll>svg{min-width:520px}#life-line .scroll>svg,#section .scroll>svg,#tolerances .scroll>svg{min-width:860px}table{min-width:560px}#verdicts table,#figures table{min-width:900px}}

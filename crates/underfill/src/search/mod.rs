@@ -25,7 +25,7 @@ pub mod volume;
 
 pub use recipe::{Choices, Recipe};
 pub use refusal::Why;
-pub use table::{Effort, SearchTask, Stage, Table, Tried, search};
+pub use table::{Effort, SearchTask, Stage, Table, Tried, search, search_with};
 
 use facedown_evidence::input::OutOfRange;
 

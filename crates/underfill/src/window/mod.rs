@@ -27,7 +27,7 @@ mod task;
 pub use clocks::Clocks;
 pub use draw::{Probability, Tolerances, Verdict};
 pub use response::{Accuracy, Knob, Response};
-pub use task::{Point, Spread, Window, WindowOutcome, WindowTask, spread, window};
+pub use task::{Point, Spread, Window, WindowOutcome, WindowTask, spread, spread_with, window, window_with};
 
 use facedown_evidence::input::OutOfRange;
 

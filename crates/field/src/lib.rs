@@ -29,6 +29,7 @@ pub mod relaxation;
 pub mod root;
 pub mod step_response;
 pub mod stiff;
+pub mod stokes;
 pub mod structure;
 
 /// Why a numerical method gave no number.

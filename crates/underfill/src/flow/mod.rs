@@ -10,6 +10,7 @@ pub mod plates;
 pub mod pressure;
 pub mod race;
 pub mod regions;
+pub mod unit_cell;
 
 /// What a front needs to know of a part of the gap.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -29,6 +29,21 @@ pub fn run() -> Outcome {
     write("docs/cli.md", &command_line()?)
 }
 
+/// Solves the unit cells of bump fields and writes their table; too long for `gen`, and needed only when their method changes.
+pub fn cells() -> Outcome {
+    let mut program = cargo();
+    program.args([
+        "run",
+        "--quiet",
+        "--release",
+        "--package",
+        "facedown-underfill",
+        "--example",
+        "unit_cells",
+    ]);
+    write("crates/underfill/data/unit-cells.csv", &output(&mut program)?)
+}
+
 /// Generates again and wants nothing to change; what did change is put back, so that the check alters nothing.
 pub fn compare() -> Outcome {
     let before = contents()?;

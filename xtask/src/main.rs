@@ -1,4 +1,4 @@
-//! The chores of the project: `cargo xtask demo | test | check | gen | bench`.
+//! The chores of the project: `cargo xtask demo | test | check | gen | cells | bench`.
 //!
 //! No dependencies, so that the first command on a fresh machine has nothing to wait for but the compiler.
 
@@ -19,6 +19,7 @@ cargo xtask demo    build, write the demonstration design and run it
 cargo xtask test    run all tests: Rust, documentation, examples, the Python oracles and the
                     report pages in a browser where Python and Chromium are
 cargo xtask check   formatting, lints, documentation and generated files, with warnings denied
+cargo xtask cells   solve the unit cells of bump fields again and write their table (about ten minutes)
 cargo xtask gen     write the generated files again: schemas, demonstration designs, docs/cli.md
 cargo xtask bench   run the benchmarks
 ";
@@ -30,6 +31,7 @@ fn main() -> ExitCode {
         (Some("test"), None) => test::run(),
         (Some("check"), None) => check::run(),
         (Some("gen"), None) => generate::run(),
+        (Some("cells"), None) => generate::cells(),
         (Some("bench"), None) => bench::run(),
         (Some("help" | "--help" | "-h"), None) => {
             print!("{HELP}");

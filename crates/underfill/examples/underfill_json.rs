@@ -3,9 +3,11 @@
 use facedown_underfill::cure::{Chemoviscosity, Course, History, Kinetics, Melt};
 use facedown_underfill::flow::patterns::{Scaled, fluidity, progress};
 use facedown_underfill::flow::permeability::drag;
+use facedown_underfill::flow::pressure::Bump;
 use facedown_underfill::flow::race::Race;
 use facedown_underfill::flow::regions::Regions;
 use facedown_underfill::flow::{Medium, permeability::Cell};
+use facedown_underfill::problem::BumpShape;
 use facedown_underfill::surface::owens_wendt::{Read, fit};
 use facedown_underfill::surface::{Parts, acid_base, probe_liquid};
 use facedown_underfill::{Lattice, Pattern, Problem, solve, treatment};
@@ -93,7 +95,7 @@ fn answer(task: &Value) -> Option<Value> {
                 diameter_m: number(task, "diameter"),
                 gap_m: number(task, "gap"),
             };
-            json!(cell.permeability())
+            json!(Bump { cell, shape: BumpShape::Cylinder }.permeability_m2())
         }
         "lead" => {
             let [rim, field] = rows::<3>(task, "media").try_into().ok()?;

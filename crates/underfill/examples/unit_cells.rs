@@ -1,6 +1,6 @@
 //! Writes `crates/underfill/data/unit-cells.csv`: permeability of unit cells by Stokes flow in space.
 //!
-//! `cargo run --release -p facedown-underfill --example unit_cells > crates/underfill/data/unit-cells.csv`. With the four words
+//! `cargo xtask cells` runs it. With the four words
 //! `square | hexagonal`, `cylinder | sphere`, diameter over pitch, gap over pitch it solves that cell on three meshes.
 
 use facedown_field::NoConvergence;
@@ -37,13 +37,22 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     }
     let mut out = std::io::stdout().lock();
     let [outwards, around, upwards] = Bricks::TABLE.0;
-    writeln!(out, "# Permeability K of a gap h with bumps: steady Stokes flow in the unit cell between no-slip plates.")?;
-    writeln!(out, "# Written by the example `unit_cells` of facedown-underfill; how it is solved: flow/unit_cell.rs.")?;
+    writeln!(
+        out,
+        "# Permeability K of a gap h with bumps: steady Stokes flow in the unit cell between no-slip plates."
+    )?;
+    writeln!(
+        out,
+        "# Written by the example `unit_cells` of facedown-underfill; how it is solved: flow/unit_cell.rs."
+    )?;
     writeln!(
         out,
         "# Quadratic velocities on {outwards} bricks outwards, {around} around a quarter, {upwards} to a plate; `error`: difference to"
     )?;
-    writeln!(out, "# a coarser mesh (4, 6, 3), an upper bound. tight: largest diameter over pitch; slender: gap over pitch of")?;
+    writeln!(
+        out,
+        "# a coarser mesh (4, 6, 3), an upper bound. tight: largest diameter over pitch; slender: gap over pitch of"
+    )?;
     writeln!(out, "# cylinders, gap over diameter of truncated spheres; share: 12 K / h^2.")?;
     writeln!(out, "lattice,shape,tight,slender,share,error")?;
     let mut rows = Vec::new();
@@ -64,7 +73,9 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         let threads: Vec<_> = (0..THREADS)
             .map(|k| {
                 let rows = &rows;
-                scope.spawn(move || rows.iter().skip(k).step_by(THREADS).map(|(_, cell)| both(*cell)).collect())
+                scope.spawn(move || {
+                    rows.iter().skip(k).step_by(THREADS).map(|(_, cell)| both(*cell)).collect()
+                })
             })
             .collect();
         threads.into_iter().filter_map(|t| t.join().ok()).collect()

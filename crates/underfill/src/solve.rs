@@ -3,6 +3,7 @@
 use crate::cure::{Chemoviscosity, Course, History, Kinetics, Melt};
 use crate::faces::{self, Faces};
 use crate::filling::{self, Moment};
+use crate::flow::cells::Permeability;
 use crate::flow::patterns::{self, Scaled};
 use crate::flow::permeability::Cell;
 use crate::flow::plates::Gap;
@@ -91,7 +92,8 @@ pub enum Refusal {
 pub(crate) struct Work<'a> {
     pub problem: &'a Problem,
     pub faces: Faces,
-    pub cell: Option<Cell>,
+    /// What the bumps resist; none for a bare gap.
+    pub resistance: Option<Permeability>,
     /// Least pressure at a row, Pa.
     pub least_pa: Option<f64>,
     pub rim: Medium,
@@ -170,20 +172,20 @@ pub fn solve(problem: &Problem) -> Result<Outcome, Refusal> {
         cell: Cell { lattice: b.lattice, pitch_m: b.pitch_m, diameter_m: b.diameter_m, gap_m: problem.gap_m },
         shape: b.shape,
     });
-    let (mut field, mut cell, mut least_pa, mut bump_volume) = (rim, None, None, 0.0);
+    let (mut field, mut resistance, mut least_pa, mut bump_volume) = (rim, None, None, 0.0);
     if let (Some(bump), Some(b)) = (bump, problem.bumps) {
         let low = Refusal::LowSphere { diameter_um: b.diameter_m * 1e6, gap_um: problem.gap_m * 1e6 };
-        let cylinder = bump.equal_cylinder().ok_or(low.clone())?;
+        let through = bump.permeability().ok_or(low.clone())?;
         let one = bump.volume().ok_or(low.clone())?;
         bump_volume = one * b.count as f64;
         let angle = faces.angle(Face::Bump);
         field = Medium {
-            permeability_m2: cylinder.permeability(),
+            permeability_m2: through.solved_m2,
             free: 1.0 - one / (bump.cell.area() * problem.gap_m),
             pressure_pa: bump.mean_pressure(gap, angle).ok_or(low)?,
         };
         least_pa = Some(bump.least_pressure(gap, angle));
-        cell = Some(cylinder);
+        resistance = Some(through);
     }
     let die = problem.die;
     let gap_volume = die.width_m * die.height_m * problem.gap_m - bump_volume;
@@ -317,7 +319,7 @@ pub fn solve(problem: &Problem) -> Result<Outcome, Refusal> {
     let air = matches!(fill, Fill::Full { .. }).then(|| air(problem, (sides, rims), (rim, field), &progress));
     let work = Work {
         problem,
-        cell,
+        resistance,
         least_pa,
         rim,
         field,

@@ -12,8 +12,6 @@ pub(super) struct Brick {
     pub divergence: Box<[[f64; 81]; 4]>,
     /// Lower Cholesky factor of the products of pressure shapes.
     mass: [[f64; 4]; 4],
-    /// Face normals times area, summed to size: a scale of flow through the brick is this times speed.
-    face: f64,
 }
 
 /// Quadratic shapes on -1, 0, 1 and their slopes.
@@ -28,18 +26,19 @@ impl Brick {
         let points = [(-root, 5.0 / 9.0), (0.0, 8.0 / 9.0), (root, 5.0 / 9.0)];
         let places = nodes.map(|n| mesh.nodes()[n]);
         let middle = places[13];
-        let size = (0..3).map(|i| (places[26][i] - places[0][i]).abs()).fold(0.0, f64::max).max(f64::MIN_POSITIVE);
+        let size =
+            (0..3).map(|i| (places[26][i] - places[0][i]).abs()).fold(0.0, f64::max).max(f64::MIN_POSITIVE);
         let mut brick = Brick {
             weights: [0.0; 27],
             gradients: Box::new([[0.0; 27]; 27]),
             divergence: Box::new([[0.0; 81]; 4]),
             mass: [[0.0; 4]; 4],
-            face: 0.0,
         };
         for k in 0..27 {
             let along = [points[k % 3], points[k / 3 % 3], points[k / 9]];
             let lines = along.map(|(t, _)| shapes(t));
-            let value: [f64; 27] = std::array::from_fn(|a| lines[0].0[a % 3] * lines[1].0[a / 3 % 3] * lines[2].0[a / 9]);
+            let value: [f64; 27] =
+                std::array::from_fn(|a| lines[0].0[a % 3] * lines[1].0[a / 3 % 3] * lines[2].0[a / 9]);
             let slope: [[f64; 3]; 27] = std::array::from_fn(|a| {
                 let at = [a % 3, a / 3 % 3, a / 9];
                 std::array::from_fn(|d| {
@@ -61,15 +60,19 @@ impl Brick {
                 j[r1][c1] * j[r2][c2] - j[r1][c2] * j[r2][c1]
             };
             let volume: f64 = (0..3).map(|c| j[0][c] * minor(0, c)).sum();
-            if !(volume > 0.0) {
+            if volume.is_nan() || volume <= 0.0 {
                 return None;
             }
             let weight = along.iter().map(|(_, w)| w).product::<f64>() * volume;
             let space: [[f64; 3]; 27] = std::array::from_fn(|a| {
                 std::array::from_fn(|i| (0..3).map(|d| slope[a][d] * minor(i, d)).sum::<f64>() / volume)
             });
-            let linear =
-                [1.0, (place[0] - middle[0]) / size, (place[1] - middle[1]) / size, (place[2] - middle[2]) / size];
+            let linear = [
+                1.0,
+                (place[0] - middle[0]) / size,
+                (place[1] - middle[1]) / size,
+                (place[2] - middle[2]) / size,
+            ];
             for a in 0..27 {
                 brick.weights[a] += weight * value[a];
                 for b in 0..27 {
@@ -82,17 +85,15 @@ impl Brick {
             for q in 0..4 {
                 (0..4).for_each(|r| brick.mass[q][r] += weight * linear[q] * linear[r]);
             }
-            brick.face += weight / volume.cbrt();
         }
-        let m = brick.mass;
-        for i in 0..4 {
-            for k in 0..=i {
-                let rest: f64 = m[i][k] - (0..k).map(|e| brick.mass[i][e] * brick.mass[k][e]).sum::<f64>();
-                if i == k && !(rest > 0.0) {
-                    return None;
-                }
-                brick.mass[i][k] = if i == k { rest.sqrt() } else { rest / brick.mass[k][k] };
+        for (i, k) in (0..4).flat_map(|i| (0..=i).map(move |k| (i, k))) {
+            // Entries are taken over by the factor's one after the other.
+            let l = &mut brick.mass;
+            let rest = l[i][k] - (0..k).map(|e| l[i][e] * l[k][e]).sum::<f64>();
+            if i == k && (rest.is_nan() || rest <= 0.0) {
+                return None;
             }
+            l[i][k] = if i == k { rest.sqrt() } else { rest / l[k][k] };
         }
         Some(brick)
     }
@@ -114,10 +115,9 @@ impl Brick {
         std::array::from_fn(|q| self.divergence[q].iter().zip(u).map(|(d, u)| d * u).sum())
     }
 
-    /// A scale of the flow through the brick.
-    pub fn through(&self, u: &[f64; 81]) -> f64 {
-        let speed = u.iter().fold(0.0_f64, |m, v| m.max(v.abs()));
-        speed * self.face
+    /// Volume.
+    pub fn volume(&self) -> f64 {
+        self.weights.iter().sum()
     }
 
     /// Gradients and punished divergence, 81 by 81, row by row.

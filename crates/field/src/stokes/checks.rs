@@ -72,8 +72,14 @@ fn work_is_dissipated_and_mass_balances() {
 #[test]
 fn nothing_held_or_folded_is_refused() {
     let mesh = Mesh::new([&even(1), &even(1), &even(1)], |p| p).unwrap();
-    assert_eq!(solve(&mesh, [1.0, 0.0, 0.0], |_| Condition::Held([false; 3])).err(), Some(NoConvergence::Singular));
+    assert_eq!(
+        solve(&mesh, [1.0, 0.0, 0.0], |_| Condition::Held([false; 3])).err(),
+        Some(NoConvergence::Singular)
+    );
     let folded = Mesh::new([&even(1), &even(1), &even(1)], |[x, y, z]| [-x, y, z]).unwrap();
-    assert_eq!(solve(&folded, [1.0, 0.0, 0.0], |_| Condition::Held([true; 3])).err(), Some(NoConvergence::Singular));
+    assert_eq!(
+        solve(&folded, [1.0, 0.0, 0.0], |_| Condition::Held([true; 3])).err(),
+        Some(NoConvergence::Singular)
+    );
     assert_eq!(Mesh::new([&[0.0, 1.0], &[0.0, 0.0], &[0.0, 1.0]], |p| p).err(), Some(NotAMesh(1)));
 }

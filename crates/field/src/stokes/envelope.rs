@@ -68,7 +68,10 @@ impl Envelope {
                 for i in (top..end).filter(|&i| first[i] <= j) {
                     let low = first[i].max(first[j]);
                     let mine = start[i] - base;
-                    let sum = dot(&own[mine + low - first[i]..mine + j - first[i]], &row[low - first[j]..j - first[j]]);
+                    let sum = dot(
+                        &own[mine + low - first[i]..mine + j - first[i]],
+                        &row[low - first[j]..j - first[j]],
+                    );
                     let at = mine + j - first[i];
                     own[at] = (own[at] - sum) / row[j - first[j]];
                 }
@@ -84,7 +87,7 @@ impl Envelope {
                     let at = mine + j - first[i];
                     let rest = own[at] - sum;
                     if j == i {
-                        if !(rest > 0.0) {
+                        if rest.is_nan() || rest <= 0.0 {
                             return Err(NoConvergence::Singular);
                         }
                         own[at] = rest.sqrt();

@@ -27,7 +27,9 @@ impl Mesh {
     /// [`NotAMesh`] with the direction, 0 to 2, whose edges are fewer than two or do not rise.
     pub fn new(edges: [&[f64]; 3], map: impl Fn([f64; 3]) -> [f64; 3]) -> Result<Mesh, NotAMesh> {
         for (axis, line) in edges.iter().enumerate() {
-            if line.len() < 2 || line.windows(2).any(|w| !(w[1] > w[0] && w[0].is_finite() && w[1].is_finite())) {
+            if line.len() < 2
+                || line.windows(2).any(|w| !(w[1] > w[0] && w[0].is_finite() && w[1].is_finite()))
+            {
                 return Err(NotAMesh(axis));
             }
         }
@@ -91,7 +93,8 @@ pub fn graded(cells: usize, first: f64) -> Vec<f64> {
     }
     let q = 0.5 * (low + high);
     let whole = sum(q);
-    let mut edges: Vec<f64> = (0..=n).map(|k| (0..k).map(|i| q.powi(i as i32)).sum::<f64>() / whole).collect();
+    let mut edges: Vec<f64> =
+        (0..=n).map(|k| (0..k).map(|i| q.powi(i as i32)).sum::<f64>() / whole).collect();
     edges[n] = 1.0;
     edges
 }

@@ -1,9 +1,11 @@
 //! Capillary flow between two faces, through bumps or without.
 //!
-//! [`plates`] has the fill times of a bare gap, [`permeability`] and [`pressure`] what bumps do to resistance and drive,
+//! [`plates`] has the fill times of a bare gap, [`cells`] (a table of cells solved by [`unit_cell`]), [`permeability`] (closed forms)
+//! and [`pressure`] what bumps do to resistance and drive,
 //! [`regions`] the front through rim and bump field in series, [`patterns`] dispensing along several edges, [`race`] the lead
 //! of the bump-free rim and the air that it may trap.
 
+pub mod cells;
 pub mod patterns;
 pub mod permeability;
 pub mod plates;

@@ -110,7 +110,8 @@ impl UnitCell {
 
     fn flow(self, bricks: Bricks, way: Way, plane: bool) -> Result<Flow, NoConvergence> {
         let half = 0.5 * self.slender;
-        let room = self.tight > 0.0 && self.tight < 1.0 && half > 0.0 && half.is_finite() && self.radius(half) > 0.0;
+        let room =
+            self.tight > 0.0 && self.tight < 1.0 && half > 0.0 && half.is_finite() && self.radius(half) > 0.0;
         if !room {
             return Err(NoConvergence::Singular);
         }

@@ -1,7 +1,7 @@
 //! What a cell of the grid resists and draws, from the gap, the bumps and the angles in it.
 //!
-//! [`CellLaw`] is the one place where permeability and driving pressure of a cell are asked for. Today the closed forms of
-//! [`crate::flow`] answer ([`ClosedForms`]); tables of solved unit cells can take their place.
+//! [`CellLaw`] is the one place where permeability and driving pressure of a cell are asked for. Permeability
+//! comes from the table of solved unit cells ([`crate::flow::cells`]), the rest from closed forms ([`ClosedForms`]).
 //!
 //! Every bump owns a box of its lattice, as wide as the distance to its nearest neighbour. The boxes of an even array tile it,
 //! so that its density is even and ends half a pitch beyond the outer row; where bumps are missing, the gap is bare. The density
@@ -35,7 +35,7 @@ pub trait CellLaw: Sync {
     fn medium(&self, local: Local) -> Option<Medium>;
 }
 
-/// The closed forms of [`crate::flow`].
+/// The closed forms of [`crate::flow`] with its table of unit cells.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct ClosedForms {
     /// Surface tension, N/m.
@@ -68,7 +68,7 @@ impl CellLaw for ClosedForms {
         let pitch_m = (1.0 / (local.density_per_m2 * lattice.cell_share())).sqrt().max(NEAREST * diameter_m);
         let bump = Bump { cell: Cell { lattice, pitch_m, diameter_m, gap_m: local.gap_m }, shape };
         let free = 1.0 - bump.volume()? / (bump.cell.area() * local.gap_m);
-        let permeability_m2 = bump.equal_cylinder()?.permeability();
+        let permeability_m2 = bump.permeability_m2()?;
         Some(Medium { permeability_m2, free, pressure_pa: bump.mean_pressure(gap, angle(2))? })
     }
 }

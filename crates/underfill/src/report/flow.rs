@@ -1,7 +1,8 @@
 //! Driving pressure, permeability, fill time and gel.
 
 use super::pins;
-use crate::problem::{Lattice, Pattern};
+use crate::flow::cells;
+use crate::problem::Pattern;
 use crate::solve::{ACTIVATION, Fill, STARTING, Work, is_sphere};
 use facedown_evidence::Figure;
 use std::collections::BTreeMap;
@@ -9,20 +10,15 @@ use std::collections::BTreeMap;
 /// Sentences that say which range the flow forms leave: of the mean field, or of the front where every bump has its place.
 pub(crate) fn flow_range(work: &Work<'_>, placed: bool) -> Vec<String> {
     let mut outside = Vec::new();
-    outside.extend(work.cell.and_then(|c| c.outside()));
-    if let Some(b) = work.problem.bumps {
-        if b.regularity < 0.8 && !placed {
-            outside.push(format!(
+    outside.extend(work.resistance.as_ref().and_then(|r| r.outside.clone()));
+    if let Some(b) = work.problem.bumps
+        && b.regularity < 0.8
+        && !placed
+    {
+        outside.push(format!(
                 "The bumps stand {:.0} % as far apart as their mean pitch: they are bunched, and the mean field is a rough stand-in.",
                 100.0 * b.regularity
             ));
-        }
-        if b.lattice == Lattice::Square && is_sphere(work.problem) && work.problem.gap_m < 0.3 * b.diameter_m
-        {
-            outside.push(
-                "The joints are much wider than high; a cylinder of equal volume stands for them.".into(),
-            );
-        }
     }
     if let Some(filler) = work.problem.liquid.filler_largest_m
         && filler > work.problem.gap_m / 3.0
@@ -93,19 +89,20 @@ pub(super) fn write(
             ));
         }
     }
-    let mut permeability = Figure::hand(
-        "permeability",
-        work.field.permeability_m2 * 1e12,
-        "um2",
-        "Brinkman slab between the exact limits of tall and thin gaps (Sangani and Acrivos 1982, Perrins et al. 1979), within 0.5 %",
-    );
-    if is_sphere(p) {
-        permeability.error = Some(0.1 * permeability.value);
-        permeability.basis.push_str("; joints as cylinders of equal volume, about 10 %");
-    }
-    if work.cell.is_some() {
-        figures
-            .push(join(permeability, &work.cell.and_then(|c| c.outside()).into_iter().collect::<Vec<_>>()));
+    if let Some(resistance) = &work.resistance {
+        let mut figure = Figure::solved(
+            "permeability",
+            resistance.solved_m2 * 1e12,
+            "um2",
+            "Stokes flow in space through the unit cell, by the table of solved cells; hand check: Brinkman slab between the exact limits \
+             of tall and thin gaps (Sangani and Acrivos 1982, Perrins et al. 1979), within 0.5 %",
+        );
+        figure.hand = Some(resistance.hand_m2 * 1e12);
+        figure.error = resistance.outside.is_none().then_some(cells::ERROR * figure.value);
+        if is_sphere(p) {
+            figure.basis.push_str(", joints as cylinders of equal volume, about 10 %");
+        }
+        figures.push(join(figure, resistance.outside.as_slice()));
     }
     let pattern = p.dispense.pattern;
     match work.fill {
@@ -121,7 +118,7 @@ pub(super) fn write(
                 (Some(with), Some(bare)) if bare > 0.0 => Some(with / bare),
                 _ => None,
             };
-            if let Some(slow) = slow.filter(|_| work.cell.is_some()) {
+            if let Some(slow) = slow.filter(|_| work.resistance.is_some()) {
                 figures.push(join(
                     Figure::hand(
                         "bump_slowdown",
@@ -139,7 +136,7 @@ pub(super) fn write(
                     format!("set by the wait between passes, {waited:.1} s of {time:.1} s")
                 } else {
                     match slow {
-                        Some(slow) if work.cell.is_some() => format!(
+                        Some(slow) if work.resistance.is_some() => format!(
                             "set by a viscosity of {:.3} Pa s over {:.1} mm by {:.1} mm; the bumps make it {slow:.2} times as long as in a bare gap",
                             work.viscosity,
                             work.sides.0 * 1e3,

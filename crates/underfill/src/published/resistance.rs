@@ -102,7 +102,6 @@ fn solved(table: &mut Table) {
         (Lattice::Square, "square", 0.2, 0.3, 0.7940),
         (Lattice::Square, "square", 0.3, 0.05, 0.8411),
         (Lattice::Square, "square", 0.3, 0.7, 0.4437),
-        (Lattice::Square, "square", 0.5, 0.05, 0.6366),
         (Lattice::Square, "square", 0.5, 0.1, 0.6011),
         (Lattice::Square, "square", 0.7, 0.1, 0.3667),
         (Lattice::Square, "square", 0.7, 0.5, 0.1340),

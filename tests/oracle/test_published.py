@@ -25,6 +25,7 @@ from test_heat_solid import plain_package
 from test_joints import Surface, free_height
 from test_life import anand_rates
 from test_readings import profile as drop_profile
+from test_stokes import share_between_plates
 from test_transient import published_rows
 from test_underfill import drag
 
@@ -617,7 +618,8 @@ def test_rows_of_the_underfill_study(rows):
         resistance += part / k
         number[f"underfill-series-{name}"] = time
     for share in (0.1, 0.3, 0.5):
-        number[f"underfill-drag-hexagonal-{share * 100:.0f}"] = drag(share, True)
+        number[f"underfill-drag-hexagonal-{share * 100:.0f}"] = number[f"underfill-stokes-hexagonal-{share * 100:.0f}"] = drag(share, True)
+    number["underfill-stokes-cell"] = number["underfill-cells-50-033"] = share_between_plates(0.5, 1 / 3)
     post = math.pi * 75e-6 / (150e-6**2 - math.pi * 75e-6**2 / 4)
     number["underfill-cell-pressure"] = pressure + tension * cosine * post
     number["underfill-volume-pillars-mm3"] = 2000 * math.pi / 4 * 0.09**2 * 0.06

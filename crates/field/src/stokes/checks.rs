@@ -28,15 +28,17 @@ fn duct_mean(a: f64, b: f64) -> f64 {
 
 #[test]
 fn a_duct_converges_with_the_fourth_power() {
+    // In the corner of two walls the velocity goes as r^2 ln r, which makes the error h^4 (a + b ln 1/h): over h^4 it grows by
+    // the same step at each halving, where a power p would make each step 2^(4 - p) times the last.
     let exact = duct_mean(1.0, 0.7);
     let error = |n| (duct(n, 1.0, 0.7).integral[0] / 0.7 / exact - 1.0).abs();
-    let (coarse, fine) = (error(4), error(8));
-    let order = (coarse / fine).log2();
-    assert!(fine < 1e-5 && (order - 4.0).abs() < 0.3, "{coarse:e} {fine:e} {order}");
+    let [coarse, middle, fine] = [4, 8, 16].map(|n| error(n) * (n as f64).powi(4));
+    let steps = (fine - middle) / (middle - coarse);
+    assert!(fine < 0.04 && (steps - 1.0).abs() < 0.03, "{coarse} {middle} {fine} {steps}");
 }
 
 #[test]
-fn flow_between_plates_is_exact_on_curved_bricks_of_any_shape() {
+fn flow_between_plates_is_exact_on_straight_bricks_and_near_on_bent_ones() {
     // Poiseuille: quadratic in y; the inner edges are bent, the outer ones straight.
     let bend = |[x, y, z]: [f64; 3]| {
         let bump = 0.2 * x * (1.0 - x) * y * (1.0 - y);

@@ -3,8 +3,8 @@
 //! `-div grad u + grad p = f`, `div u = 0`, viscosity one. Velocities are continuous and quadratic in each direction (27 nodes a
 //! brick, curved with its faces), pressures linear within each brick and free to jump: the pair of M. Fortin, Int. J. Numer.
 //! Methods Fluids 1 (1981) 347, with the pressures linear in space and not in the brick's own coordinates, which keeps the order on
-//! curved bricks (D. Boffi, L. Gastaldi, Computing 68 (2002) 15). Mass balances brick by brick. Flow rates converge with the
-//! fourth power of the mesh where the flow is smooth.
+//! curved bricks (D. Boffi, L. Gastaldi, Int. J. Numer. Methods Fluids 39 (2002) 1001; from memory). Mass balances brick by brick. Flow rates converge with the
+//! fourth power of the mesh, times a logarithm of it where two walls meet at a right angle.
 //!
 //! *Why body-fitted.* What is wanted is one number, the flow rate through a cell with one smooth body. A staircase or cut grid
 //! reaches it with the square of the spacing at best; a fitted quadratic mesh of a few hundred bricks has it to four
@@ -12,7 +12,7 @@
 //!
 //! *Solver.* Pressures are found by the method of multipliers (M. Fortin, R. Glowinski, Augmented Lagrangian Methods,
 //! North-Holland 1983): divergence is punished with a finite weight, the punished matrix is positive definite and is factored
-//! once ([`envelope`]), and a few cheap steps drive the divergence down. Work grows with unknowns times the square of the
+//! once (`envelope`), and a few cheap steps drive the divergence down. Work grows with unknowns times the square of the
 //! cross-section of the mesh: 6,000 unknowns in about half a second.
 //!
 //! A plane flow falls out: one layer of bricks with its two faces as planes of symmetry.

@@ -21,6 +21,8 @@ pub struct Permeability {
     pub solved_m2: f64,
     /// By the closed form, m2; joints that are no cylinders as cylinders of equal volume.
     pub hand_m2: f64,
+    /// A sentence where the cell lies outside of the range in which the closed form was fitted.
+    pub hand_outside: Option<String>,
     /// A sentence where the cell lies outside of the table.
     pub outside: Option<String>,
 }
@@ -28,11 +30,13 @@ pub struct Permeability {
 impl Bump {
     /// Permeability of the cell; nothing where a truncated sphere is lower than the gap.
     pub fn permeability(self) -> Option<Permeability> {
-        let hand_m2 = self.equal_cylinder()?.permeability();
+        let cylinder = self.equal_cylinder()?;
+        let hand_m2 = cylinder.permeability();
         let (tight, height) = self.shape_ratios();
         let grid = grid(self.cell.lattice, self.shape);
         let outside = grid.outside(tight, height, self.shape);
-        Some(Permeability { solved_m2: hand_m2 * grid.ratio(tight, height), hand_m2, outside })
+        let solved_m2 = hand_m2 * grid.ratio(tight, height);
+        Some(Permeability { solved_m2, hand_m2, hand_outside: cylinder.outside(), outside })
     }
 
     /// Permeability alone, m2: for many cells in a row.

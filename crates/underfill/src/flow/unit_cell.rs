@@ -58,7 +58,6 @@ impl UnitCell {
     pub fn permeability(self, bricks: Bricks, way: Way) -> Result<(f64, Flow), NoConvergence> {
         let flow = self.flow(bricks, way, false)?;
         let (a, b) = self.sides();
-        // Of a hexagonal cell the block is half of the quarter.
         let quarter = self.lattice_quarter(a, b) * 0.5 * self.slender;
         Ok((flow.integral[usize::from(way == Way::Across)] / quarter, flow))
     }
@@ -90,7 +89,7 @@ impl UnitCell {
         }
     }
 
-    /// Plan area that the block stands for.
+    /// Plan area that the block stands for, its share of the bump included: a quarter of the Voronoi cell.
     fn lattice_quarter(self, a: f64, b: f64) -> f64 {
         match self.lattice {
             Lattice::Square => a * b,

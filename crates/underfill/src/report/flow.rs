@@ -95,12 +95,15 @@ pub(super) fn write(
             resistance.solved_m2 * 1e12,
             "um2",
             "Stokes flow in space through the unit cell, by the table of solved cells; hand check: Brinkman slab between the exact limits \
-             of tall and thin gaps (Sangani and Acrivos 1982, Perrins et al. 1979), within 0.5 %",
+             of tall and thin gaps (Sangani and Acrivos 1982, Perrins et al. 1979), within 0.5 % where it was fitted",
         );
         figure.hand = Some(resistance.hand_m2 * 1e12);
         figure.error = resistance.outside.is_none().then_some(cells::ERROR * figure.value);
         if is_sphere(p) {
             figure.basis.push_str(", joints as cylinders of equal volume, about 10 %");
+        }
+        if resistance.hand_outside.is_some() {
+            figure.basis.push_str("; this cell lies outside of that range");
         }
         figures.push(join(figure, resistance.outside.as_slice()));
     }

@@ -223,7 +223,7 @@ record! {
 record! {
     /// Process windows about the recipe of the design, and how likely a void is with its tolerances.
     pub struct ProcessWindows: "the table [process.underfill.windows]" {
-        /// Lowest and highest angle on the substrate. Left out: 5 to 85 deg.
+        /// Lowest and highest angle on the substrate. Left out: 5 to 165 deg.
         angles: Option<[Angle; 2]>,
         /// Lowest and highest flow temperature. Left out: 20 K to both sides.
         temperatures: Option<[Temperature; 2]>,

@@ -75,6 +75,45 @@ impl<'a> Squares<'a> {
     }
 }
 
+/// How far the next row or column may be, over the distance to the nearest place, to count as one of the same array.
+const SAME_ARRAY: f64 = 3.0;
+
+impl Squares<'_> {
+    /// Steps along x and y to the neighbours of a place: the least of those that lie more along that axis than along the
+    /// other. Where there is none nearby, the distance to the nearest.
+    fn steps(&self, from: usize) -> [f64; 2] {
+        let own = self.places[from];
+        let nearest = self.nearest(from);
+        let reach = SAME_ARRAY * nearest;
+        let mut steps = [f64::INFINITY; 2];
+        if reach.is_finite() {
+            let [low, high] = [-reach, reach].map(|r| self.home(&[own[0] + r, own[1] + r]));
+            for i in low[0]..=high[0] {
+                for j in low[1]..=high[1] {
+                    let square = self.index([i, j]);
+                    for &other in &self.order[self.begins[square]..self.begins[square + 1]] {
+                        let d = [0, 1].map(|k| (self.places[other][k] - own[k]).abs());
+                        let axis = usize::from(d[1] > d[0]);
+                        if other != from && d[0].hypot(d[1]) <= reach * (1.0 + 1e-9) {
+                            steps[axis] = steps[axis].min(d[axis]);
+                        }
+                    }
+                }
+            }
+        }
+        steps.map(|s| if s.is_finite() { s } else { nearest })
+    }
+}
+
+/// Steps of the array along x and y about every place ([`Squares::steps`]); infinite for one place alone.
+pub(crate) fn steps(places: &[[f64; 2]]) -> Vec<[f64; 2]> {
+    if places.is_empty() {
+        return Vec::new();
+    }
+    let squares = Squares::of(places);
+    (0..places.len()).map(|i| squares.steps(i)).collect()
+}
+
 /// Distance from every place to the nearest other one; infinite for one place alone.
 pub(crate) fn each(places: &[[f64; 2]]) -> Vec<f64> {
     if places.is_empty() {
@@ -111,6 +150,28 @@ mod tests {
                 prop_assert_eq!(squares.nearest(i), least);
             }
         }
+    }
+
+    #[test]
+    fn steps_are_those_of_the_array() {
+        let array = |step: [f64; 2], shift: f64| -> Vec<[f64; 2]> {
+            let place = |k: i32| {
+                let (i, j) = (f64::from(k % 6), f64::from(k / 6));
+                [step[0] * (i + shift * (f64::from(k / 6) % 2.0)), step[1] * j]
+            };
+            (0..30).map(place).collect()
+        };
+        let close =
+            |found: &[f64; 2], x: f64, y: f64| (found[0] - x).abs() < 1e-9 && (found[1] - y).abs() < 1e-9;
+        assert!(steps(&array([2.0, 2.0], 0.0)).iter().all(|s| close(s, 2.0, 2.0)));
+        assert!(steps(&array([1.0, 2.0], 0.0)).iter().all(|s| close(s, 1.0, 2.0)));
+        // Rows shifted by half a pitch, as high as an equilateral triangle.
+        let high = 0.75_f64.sqrt();
+        assert!(steps(&array([1.0, high], 0.5)).iter().all(|s| close(s, 1.0, high)));
+        // A single row has no step across.
+        let row: Vec<[f64; 2]> = (0..9).map(|k| [f64::from(k), 0.0]).collect();
+        assert!(steps(&row).iter().all(|s| close(s, 1.0, 1.0)));
+        assert_eq!(steps(&[[0.0; 2]]), [[f64::INFINITY; 2]]);
     }
 
     #[test]

@@ -279,7 +279,7 @@ fn search(search: &RecipeSearch) -> fill::Search {
 fn windows(windows: &ProcessWindows, written: &facedown_package::Underfill, gap_m: f64) -> fill::Windows {
     let at = written.temperature.si();
     fill::Windows {
-        angles_rad: windows.angles.map_or([5_f64, 85.0].map(f64::to_radians), |a| a.map(|v| v.si())),
+        angles_rad: windows.angles.map_or([5_f64, 165.0].map(f64::to_radians), |a| a.map(|v| v.si())),
         temperatures_k: windows.temperatures.map_or([at - 20.0, at + 20.0], |t| t.map(|v| v.si())),
         gaps_m: windows.gaps.map_or([0.75 * gap_m, 1.25 * gap_m], |g| g.map(|v| v.si())),
         queue_s: windows.queue.map_or(86_400.0, |q| q.si()),

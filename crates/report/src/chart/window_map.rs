@@ -89,6 +89,9 @@ pub fn window_map(words: &Words<'_>, map: &WindowMap) -> String {
         x: Span { low: xs[0], high: xs[xs.len() - 1], logarithmic: false },
         y: Span { low: ys[0], high: ys[ys.len() - 1], logarithmic: false },
     };
+    // The cells cover the grid lines of the axes.
+    frame.draw_x(&mut svg, &map.x);
+    frame.draw_y(&mut svg, &map.y);
     svg.start("g").attr("shape-rendering", "crispEdges");
     for (k, (share, _)) in map.cells.iter().enumerate() {
         let (i, j) = (k % map.across.len(), k / map.across.len());
@@ -104,8 +107,6 @@ pub fn window_map(words: &Words<'_>, map: &WindowMap) -> String {
     }
     let (x, y) = (frame.at_x(map.here.0), frame.at_y(map.here.1));
     svg.start("circle").attr("class", "map-here").num("cx", x).num("cy", y).num("r", 9.0).end();
-    frame.draw_x(&mut svg, &map.x);
-    frame.draw_y(&mut svg, &map.y);
     scale(&mut svg, &frame);
     let used: Vec<Mark> = Mark::ALL.into_iter().filter(|m| map.cells.iter().any(|c| c.1 == *m)).collect();
     let told: Vec<String> = used.iter().map(|m| format!("{} {}", m.glyph(), m.words())).collect();

@@ -3,7 +3,7 @@
 use super::residue;
 use crate::cure::{Course, LONGEST_S};
 use crate::front::{self, Clock, Line, Map, Resolution};
-use crate::problem::{Dispense, Edge, Face, Pattern};
+use crate::problem::{Dispense, Edge, Face, Pattern, Problem};
 use crate::solve::Work;
 
 /// When the face is wetted.
@@ -96,6 +96,20 @@ fn bare(work: &Work<'_>, face: Face) -> Map {
     )
 }
 
+/// Longest step, cells: of two cells the fill time of 9,064 pillars is 1.6 % off, of one 0.15 %.
+const LONGEST: f64 = 1.0;
+
+/// The grid, and steps that make the same error on fine and coarse grids: it is of first order in the length of a step over that of
+/// the die.
+fn resolution(problem: &Problem, fineness: f64) -> Resolution {
+    let shorter = problem.die.width_m.min(problem.die.height_m);
+    let across = problem.bumps.map_or(0.0, |b| shorter * fineness / b.pitch_m);
+    let rows = (LEAST as f64).max(across);
+    let usual = Resolution::default();
+    let advance = (usual.advance * rows / LEAST as f64).clamp(usual.advance, LONGEST);
+    Resolution { cells_a_pitch: fineness, least: LEAST, advance, ..usual }
+}
+
 /// The problem of the front.
 pub(crate) fn problem(work: &Work<'_>, fineness: f64, moment: Moment) -> front::Problem {
     let p = work.problem;
@@ -120,7 +134,7 @@ pub(crate) fn problem(work: &Work<'_>, fineness: f64, moment: Moment) -> front::
         clock: work.clock.clone(),
         shear: None,
         ambient_pa: p.ambient_pa,
-        resolution: Resolution { cells_a_pitch: fineness, least: LEAST, ..Resolution::default() },
+        resolution: resolution(p, fineness),
     }
 }
 

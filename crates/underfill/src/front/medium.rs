@@ -3,7 +3,7 @@
 //! [`CellLaw`] is the one place where permeability and driving pressure of a cell are asked for. Permeability
 //! comes from the table of solved unit cells ([`crate::flow::cells`]), the rest from closed forms ([`ClosedForms`]).
 //!
-//! Every bump owns a box of its lattice, as wide as the distance to its nearest neighbour. The boxes of an even array tile it,
+//! Every bump owns a box of its lattice, as wide and high as the steps to its neighbours. The boxes of an even array tile it,
 //! so that its density is even and ends half a pitch beyond the outer row; where bumps are missing, the gap is bare. The density
 //! in a cell is the share of the boxes in it, and the cell is one of an array with that density. Angles enter by the mean
 //! of their cosines over the cell, as energies add up (A. B. D. Cassie, Discuss. Faraday Soc. 3 (1948) 11).
@@ -83,8 +83,8 @@ fn densities(bumps: &Bumps, grid: &Grid, size: [f64; 2], aligned: bool) -> Vec<f
     let whole = grid.step[0] * grid.step[1];
     let origin = grid.place(0.0, 0.0);
     let (ex, ey) = (grid.place(1.0, 0.0), grid.place(0.0, 1.0));
-    for (place, pitch) in bumps.places_m.iter().zip(nearest::each(&bumps.places_m)) {
-        let half = [0.5 * pitch.min(size[0]), 0.5 * (pitch * bumps.lattice.cell_share()).min(size[1])];
+    for (place, steps) in bumps.places_m.iter().zip(nearest::steps(&bumps.places_m)) {
+        let half = [0, 1].map(|k| 0.5 * steps[k].min(size[k]));
         let low = [0, 1].map(|k| (place[k] - half[k]).max(0.0));
         let high = [0, 1].map(|k| (place[k] + half[k]).min(size[k]));
         let share = ((high[0] - low[0]) * (high[1] - low[1])).recip();

@@ -34,16 +34,23 @@ pub fn run_tests() -> Outcome<Option<String>> {
         return Ok(Some(format!("the pinned libraries cannot be installed ({what})")));
     }
     let mut pages = vec![target().join("tmp/whole-page.html")];
-    for name in ["tidewatch", "harborlight", "breakwater"] {
-        pages.push(demonstration(&folder, name)?);
+    // The module's page by closed forms: what its solvers draw is drawn on the other pages too.
+    let demonstrations: [(&str, &str, &[&str]); 4] = [
+        ("tidewatch", "design", &[]),
+        ("tidewatch", "dirty", &[]),
+        ("harborlight", "design", &[]),
+        ("breakwater", "design", &["--closed-forms"]),
+    ];
+    for (example, design, options) in demonstrations {
+        pages.push(demonstration(&folder, example, design, options)?);
     }
     run(command("node").arg(folder.join("check.mjs")).arg(browser).args(&pages).current_dir(&folder))?;
     Ok(None)
 }
 
 /// Runs a demonstration and gives its page.
-fn demonstration(folder: &Path, name: &str) -> Outcome<PathBuf> {
-    let (design, out) = (folder.join(name), folder.join(format!("{name}-results")));
+fn demonstration(folder: &Path, name: &str, file: &str, options: &[&str]) -> Outcome<PathBuf> {
+    let (design, out) = (folder.join(name), folder.join(format!("{name}-{file}-results")));
     if design.exists() {
         fs::remove_dir_all(&design).map_err(|e| format!("cannot remove {}: {e}", design.display()))?;
     }
@@ -54,7 +61,12 @@ fn demonstration(folder: &Path, name: &str) -> Outcome<PathBuf> {
     };
     run(facedown().arg("new").arg(&design).args(["--example", name]))?;
     let mut job = facedown();
-    job.arg("run").arg(design.join("design.toml")).arg("--out").arg(&out).arg("--no-cache");
+    job.arg("run")
+        .arg(design.join(format!("{file}.toml")))
+        .arg("--out")
+        .arg(&out)
+        .arg("--no-cache")
+        .args(options);
     // A requirement that is short is no fault of the page; only the page is asked for here.
     let _ = run(&mut job);
     let page = out.join("report.html");

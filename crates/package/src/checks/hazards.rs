@@ -42,7 +42,8 @@ pub fn check(c: &mut Checker) {
 
 /// Probe liquids that harm. Formamide: toxic to reproduction, category 1B (Regulation (EC) No 1272/2008, Annex VI).
 fn probe_liquids(c: &mut Checker, clean: &Clean) {
-    let harmless = [ProbeLiquid::Water, ProbeLiquid::Glycerol];
+    // The underfill has a caution of its own.
+    let harmless = [ProbeLiquid::Water, ProbeLiquid::Glycerol, ProbeLiquid::Underfill];
     let mut harmful: Vec<ProbeLiquid> =
         clean.reading_list.iter().map(|r| r.liquid).filter(|l| !harmless.contains(l)).collect();
     harmful.sort_unstable();

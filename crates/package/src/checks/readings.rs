@@ -22,7 +22,7 @@ pub fn check(c: &mut Checker) {
     }
     for (row, reading) in clean.reading_list.iter().enumerate() {
         dose(c, clean, row, reading);
-        way(c, row, reading);
+        way(c, clean, row, reading);
     }
     numbers(c, clean);
     let missing: Vec<&str> = [
@@ -81,13 +81,14 @@ fn numbers(c: &mut Checker, clean: &Clean) {
 }
 
 /// The angle is read, or follows from the size or the picture of the drop: one of them.
-fn way(c: &mut Checker, row: usize, r: &AngleReading) {
+fn way(c: &mut Checker, clean: &Clean, row: usize, r: &AngleReading) {
     let size = r.volume_m3.is_some() || r.diameter_m.is_some();
     let ways = [("angle", r.angle_rad.is_some()), ("volume", size), ("picture", r.picture.is_some())];
     let given: Vec<&str> = ways.iter().filter(|w| w.1).map(|w| w.0).collect();
     let allowed = "an angle, or volume and diameter of the drop, or its picture";
     match given[..] {
-        [] if !c.design.incomplete => {
+        // A column that is misspelt has been told already.
+        [] if !c.design.incomplete || clean.reading_list.iter().any(|o| o.angle_rad.is_some()) => {
             let finding = Finding::error(
                 "reading-empty",
                 "the row has no angle and nothing that an angle follows from",

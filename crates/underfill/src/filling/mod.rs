@@ -1,9 +1,9 @@
 //! The fill of the gap on its real bump map: the study's problem as one of [`crate::front`], and what becomes of it.
 //!
 //! The closed forms of the study take the bumps as a field with its mean pitch. Here every bump stands at its place, residue
-//! lies where it lies, lines hold what is dispensed. [`fill`] follows the front and keeps what other rooms and the pictures
+//! lies where it lies, lines hold what is dispensed. `fill` follows the front and keeps what other rooms and the pictures
 //! need: times of arrival and voids as one map, the course, the liquid that is left. [`task`](mod@task) builds the front's
-//! problem, `residue` the angles over dirty faces, [`outcome`](mod@outcome) keeps its result, [`write`](mod@write) makes figures of it.
+//! problem, `residue` the angles over dirty faces, [`outcome`](mod@outcome) keeps its result, `write` makes figures of it.
 
 pub mod outcome;
 pub(crate) mod residue;

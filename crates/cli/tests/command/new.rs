@@ -10,10 +10,14 @@ fn an_example_is_written_with_its_tables() {
         exit 0
         --- stdout
         buoy/design.toml
+        buoy/dirty.toml
         buoy/pads.csv
+        buoy/drops.csv
         buoy/readings.csv
         buoy/water.csv
         buoy/design.schema.json
+        buoy/drop.png
+        buoy/scan.png
         --- stderr
         tidewatch: buoy-telemetry controller, 390 wire-bond pads redistributed to solder bumps, bare die. Its data are invented.
         Next: facedown run buoy/design.toml

@@ -12,7 +12,8 @@ use facedown_quantity::Nm;
 use facedown_redistribution::{NetReport, Outcome};
 use facedown_report::PlanPicture;
 use facedown_report::plan_view::{KeyFigure, NetNote, PlanOptions, Violation, plan_view};
-use std::collections::BTreeMap;
+use rayon::prelude::*;
+use std::collections::{BTreeMap, HashMap};
 use std::fmt::Display;
 use std::fs::{self, File};
 use std::io::{self, Write};
@@ -49,45 +50,46 @@ pub fn layout_files_in(
     only: Option<&str>,
 ) -> Result<Vec<OutputFile>, String> {
     let names = file_names(design);
-    let mut files = Vec::new();
-    for die in design.dies.iter().filter(|d| only.is_none_or(|name| d.name.as_str() == name)) {
-        let Some(outcome) = run.output::<Outcome>(studies::REDISTRIBUTION, die.name.as_str()) else {
-            continue;
-        };
-        let part = results.studies.get(studies::REDISTRIBUTION).and_then(|s| s.parts.get(die.name.as_str()));
-        let name = &names[die.name.as_str()];
-        for format in formats {
-            let default = if *format == Format::Svg { Face::Down } else { Face::Up };
+    let dies = design.dies.iter().filter(|d| only.is_none_or(|name| d.name.as_str() == name));
+    let pairs: Vec<(&Die, Format)> = dies.flat_map(|d| formats.iter().map(move |f| (d, *f))).collect();
+    let write = |(die, format): (&Die, Format)| {
+        let mut files = Vec::new();
+        let name = die.name.as_str();
+        if let Some(outcome) = run.output::<Outcome>(studies::REDISTRIBUTION, name) {
+            let part = results.studies.get(studies::REDISTRIBUTION).and_then(|s| s.parts.get(name));
+            let default = if format == Format::Svg { Face::Down } else { Face::Up };
             let view = match face.unwrap_or(default) {
                 Face::Up => View::FaceUp,
                 Face::Down => View::FaceDown,
             };
-            let one = OneDie { design, results, die, outcome, part, name, view };
-            one.write(*format, &mut files)?;
+            OneDie { design, results, die, outcome, part, name: &names[name], view }
+                .write(format, &mut files)?;
         }
-    }
-    Ok(files)
+        Ok(files)
+    };
+    let files: Vec<Vec<OutputFile>> = pairs.into_par_iter().map(write).collect::<Result<_, String>>()?;
+    Ok(files.into_iter().flatten().collect())
 }
 
 /// The plan view of every routed die as it lies in the package, for one page: each with an identifier of its own.
 pub fn plan_pictures(design: &Design, run: &Run, results: &Results) -> Vec<PlanPicture> {
     let view = View::FaceDown;
     let names = file_names(design);
-    let mut pictures = Vec::new();
-    for (index, die) in design.dies.iter().enumerate() {
+    let picture = |(index, die): (usize, &Die)| {
         let name = die.name.as_str();
-        let Some(outcome) = run.output::<Outcome>(studies::REDISTRIBUTION, name) else { continue };
+        let outcome = run.output::<Outcome>(studies::REDISTRIBUTION, name)?;
         let part = results.studies.get(studies::REDISTRIBUTION).and_then(|s| s.parts.get(name));
         let one = OneDie { design, results, die, outcome, part, name, view };
-        pictures.push(PlanPicture {
+        Some(PlanPicture {
             svg: one.picture(&format!("plan-{}", index + 1)),
             caption: format!(
                 "Die {name}, face down as it lies in the package: seen from above through the die."
             ),
             file: format!("{}-{}-plan.svg", names[name], view.suffix()),
-        });
-    }
-    pictures
+        })
+    };
+    let pictures: Vec<Option<PlanPicture>> = design.dies.par_iter().enumerate().map(picture).collect();
+    pictures.into_iter().flatten().collect()
 }
 
 /// A file name for each die: its own name in plain letters, with a number where two would be the same.
@@ -247,14 +249,15 @@ impl OneDie<'_> {
                 rows.push(AssignmentRow { net: net.net.clone(), pad: pad.into(), bump: bump.into() })
             };
             let mut used = vec![false; bumps.len()];
+            let (near_bump, near_pad) = (Nearest::new(&bumps), Nearest::new(&pads));
             for (pad, at) in &pads {
-                if let Some(nearest) = nearest(*at, &bumps) {
+                if let Some(nearest) = near_bump.to(*at) {
                     used[nearest] = true;
                     row(pad, bumps[nearest].0);
                 }
             }
             for ((bump, at), _) in bumps.iter().zip(&used).filter(|(_, used)| !**used) {
-                if let Some(nearest) = nearest(*at, &pads) {
+                if let Some(nearest) = near_pad.to(*at) {
                     row(pads[nearest].0, bump);
                 }
             }
@@ -263,10 +266,31 @@ impl OneDie<'_> {
     }
 }
 
-/// The index of the nearest of some named points; the first of several.
-fn nearest(from: Point, points: &[(&str, Point)]) -> Option<usize> {
-    let apart = |to: Point| (from.x - to.x).nm().hypot((from.y - to.y).nm());
-    (0..points.len()).min_by(|a, b| apart(points[*a].1).total_cmp(&apart(points[*b].1)))
+/// Named points to find the nearest of.
+struct Nearest<'a> {
+    points: &'a [(&'a str, Point)],
+    /// The first point at each place: pads drawn for bumps lie exactly under them, thousands of one net.
+    here: HashMap<Point, usize>,
+}
+
+impl<'a> Nearest<'a> {
+    fn new(points: &'a [(&'a str, Point)]) -> Nearest<'a> {
+        let mut here = HashMap::new();
+        for (index, (_, at)) in points.iter().enumerate() {
+            here.entry(*at).or_insert(index);
+        }
+        Nearest { points, here }
+    }
+
+    /// The index of the nearest point; the first of several.
+    fn to(&self, from: Point) -> Option<usize> {
+        let apart = |index: &usize| {
+            let to = self.points[*index].1;
+            let [x, y] = [from.x - to.x, from.y - to.y].map(|d| i128::from(d.0));
+            x * x + y * y
+        };
+        self.here.get(&from).copied().or_else(|| (0..self.points.len()).min_by_key(apart))
+    }
 }
 
 fn net_lengths(nets: &[NetReport]) -> Vec<NetLengthRow> {

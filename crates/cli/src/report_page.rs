@@ -1,19 +1,19 @@
 //! The report page of a run: what each study gave, handed to the page by name.
 
-use crate::output_files::{OutputFile, plan_pictures};
+use crate::output_files::OutputFile;
 use facedown_package::{Design, Mount};
 use facedown_pipeline::results::Results;
 use facedown_pipeline::{Run, studies};
-use facedown_report::{PageInput, WarpageCourse, page};
+use facedown_report::{PageInput, PlanPicture, WarpageCourse, page};
 use facedown_warpage::Outcome as Warpage;
 
 /// Name of the page in the output folder.
 pub const NAME: &str = "report.html";
 
-/// The page as a file of the set.
-pub fn report_page(design: &Design, run: &Run, results: &Results) -> OutputFile {
+/// The page as a file of the set, with the plan views of the dies.
+pub fn report_page(design: &Design, run: &Run, results: &Results, plans: Vec<PlanPicture>) -> OutputFile {
     let input = PageInput {
-        plans: plan_pictures(design, run, results),
+        plans,
         joints: by_part(design, run, studies::JOINTS),
         underfill: by_part(design, run, studies::UNDERFILL),
         micrographs: by_part(design, run, studies::MICROGRAPH),

@@ -4,7 +4,7 @@ use crate::arguments::Run;
 use crate::command::solve::{Runnable, runnable, solve, spread};
 use crate::exit::{Done, Exit, Failure};
 use crate::heat_files::heat_files;
-use crate::output_files::{OutputFile, layout_files};
+use crate::output_files::{OutputFile, layout_files, plan_pictures};
 use crate::report_page::report_page;
 use crate::{summary, terminal};
 use facedown_pipeline::results::Results;
@@ -29,10 +29,16 @@ pub fn run(arguments: &Run) -> Done {
         only: (!arguments.only.is_empty()).then_some(arguments.only.as_slice()),
     };
     let mut results = assemble(design, &run, about);
-    facedown_pipeline::spread::add_to(&mut results, &spread(&ready, &run)?);
-    let mut files = layout_files(design, &run, &results).map_err(Failure::input)?;
-    files.extend(heat_files(design, &run).map_err(Failure::input)?);
-    files.push(report_page(design, &run, &results));
+    // Tolerances move no bump: layouts are written meanwhile.
+    let drawn = || {
+        let mut files = layout_files(design, &run, &results).map_err(Failure::input)?;
+        files.extend(heat_files(design, &run).map_err(Failure::input)?);
+        Ok((files, plan_pictures(design, &run, &results)))
+    };
+    let (spreads, drawn) = rayon::join(|| spread(&ready, &run), drawn);
+    let (mut files, plans) = drawn?;
+    facedown_pipeline::spread::add_to(&mut results, &spreads?);
+    files.push(report_page(design, &run, &results, plans));
     results.files = files.iter().map(|f| listed(&f.name, f.holds, &f.bytes)).collect();
     let index = results.to_json().map_err(Failure::input)?;
     let bytes: BTreeMap<String, Vec<u8>> =

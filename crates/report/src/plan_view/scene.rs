@@ -1,6 +1,6 @@
 //! The drawing sorted for painting: one path per net, layer and kind of thing, and the sites that names sit on.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 
 use facedown_layout::{Drawing, Point, Polygon, Role, ShapeKind};
 use facedown_quantity::Nm;
@@ -50,6 +50,9 @@ impl Paint {
 /// Path text by net, then by paint. Shapes without a net come first.
 pub(super) type Story<'a> = BTreeMap<Option<&'a str>, BTreeMap<Paint, String>>;
 
+/// The same while it is filled: thousands of nets are found sooner where they are not sorted.
+type Unsorted<'a> = HashMap<Option<&'a str>, BTreeMap<Paint, String>>;
+
 /// A pad or bump that a name can sit on, in die coordinates.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Site<'a> {
@@ -96,13 +99,16 @@ impl<'a> Scene<'a> {
     /// Sorts a drawing; `chosen` are the nets to be kept in full colour. Corners within `tolerance` of a straight line are left out of long outlines.
     pub fn new(drawing: &'a Drawing, chosen: &'a [String], tolerance: Nm) -> Scene<'a> {
         let mut scene = Scene { chosen: chosen.iter().map(String::as_str).collect(), ..Scene::default() };
-        let names: BTreeSet<&str> =
+        let names: HashSet<&str> =
             drawing.layers.iter().flat_map(|l| &l.shapes).filter_map(|s| s.net.as_deref()).collect();
+        let mut names: Vec<&str> = names.into_iter().collect();
+        names.sort_unstable();
         scene.nets = names.into_iter().enumerate().map(|(i, name)| (name, i)).collect();
         // Shapes on one layer and net are painted in one path, so a bump layer decides whether UBM needs a rim.
         let any = |role| drawing.layer(role).is_some_and(|l| !l.shapes.is_empty());
         let bumps = any(Role::Bump);
         let topped = bumps || any(Role::Ubm);
+        let (mut metal, mut sites) = (BTreeMap::<u8, Unsorted<'a>>::new(), Unsorted::new());
         for layer in &drawing.layers {
             for shape in &layer.shapes {
                 let net = shape.net.as_deref();
@@ -110,16 +116,25 @@ impl<'a> Scene<'a> {
                 match layer.role {
                     Role::Outline => push_polygon(&mut scene.outlines, polygon, tolerance),
                     Role::KeepOut => push_polygon(&mut scene.keep_outs, polygon, tolerance),
-                    Role::Rdl(number) => scene.add_metal(number, shape.kind, net, polygon, tolerance, topped),
-                    role => scene.add_site(role, net, polygon, tolerance, bumps),
+                    Role::Rdl(number) => {
+                        let story = metal.entry(number).or_default();
+                        scene.add_metal(story, number, shape.kind, net, polygon, tolerance, topped);
+                    }
+                    role => scene.add_site(&mut sites, role, net, polygon, tolerance, bumps),
                 }
             }
         }
+        // A layer on which nothing is painted is none.
+        let metal = metal.into_iter().filter(|(_, story)| !story.is_empty());
+        scene.metal = metal.map(|(number, story)| (number, story.into_iter().collect())).collect();
+        scene.sites_story = sites.into_iter().collect();
         scene
     }
 
+    #[allow(clippy::too_many_arguments, reason = "what a shape is and where it goes")]
     fn add_metal(
         &mut self,
+        story: &mut Unsorted<'a>,
         number: u8,
         kind: ShapeKind,
         net: Option<&'a str>,
@@ -136,7 +151,6 @@ impl<'a> Scene<'a> {
             _ => copper,
         };
         self.paints.insert(if paint == Paint::Plane { copper } else { paint });
-        let story = self.metal.entry(number).or_default();
         push_polygon(story.entry(net).or_default().entry(paint).or_default(), polygon, tolerance);
         if kind == ShapeKind::Capture {
             self.remember(Role::Rdl(number), net, polygon);
@@ -145,6 +159,7 @@ impl<'a> Scene<'a> {
 
     fn add_site(
         &mut self,
+        story: &mut Unsorted<'a>,
         role: Role,
         net: Option<&'a str>,
         polygon: &'a Polygon,
@@ -160,7 +175,7 @@ impl<'a> Scene<'a> {
             _ => Paint::Bump,
         };
         self.paints.insert(paint);
-        let paths = self.sites_story.entry(net).or_default();
+        let paths = story.entry(net).or_default();
         push_polygon(paths.entry(paint).or_default(), polygon, tolerance);
         if paint == Paint::Ubm && bumps {
             push_polygon(paths.entry(Paint::Ring).or_default(), polygon, tolerance);

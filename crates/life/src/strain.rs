@@ -306,10 +306,12 @@ pub fn range(path: &[At]) -> f64 {
     let mut most = 0.0_f64;
     for (i, a) in path.iter().enumerate() {
         for b in &path[i + 1..] {
-            most = most.max(equivalent_shear(b.shear - a.shear, b.axial - a.axial));
+            // The square of [`equivalent_shear`], whose root is taken once.
+            let (shear, axial) = (b.shear - a.shear, b.axial - a.axial);
+            most = most.max(shear * shear + 3.0 * axial * axial);
         }
     }
-    most
+    most.sqrt()
 }
 
 /// A path as temperature and equivalent strain (shear over the root of three) from the cold end, with the points left out

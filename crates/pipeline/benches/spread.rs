@@ -1,5 +1,5 @@
-//! How the figures of the demonstration designs follow their tolerances: time of all studies, and how far warpage on its
-//! coarse grid is from warpage on the grid of the figures.
+//! How the figures of the demonstration designs follow their tolerances: time of the studies with and without them, and how far
+//! warpage on its coarse grid is from warpage on the grid of the figures.
 //! `cargo bench -p facedown-pipeline`; `FACEDOWN_BENCH_DESIGNS` names designs, `FACEDOWN_BENCH_QUICK` leaves the second out.
 #![allow(clippy::unwrap_used, reason = "bench code")]
 
@@ -36,7 +36,16 @@ fn main() {
         let files = demo.files.iter().fold(Memory::default(), |files, (name, text)| files.with(name, *text));
         let reading = read_and_check(&files, "design.toml");
         let design = reading.design.as_ref().unwrap();
-        let base = graph.run(design, None, &Cache::none(), Control::silent());
+        let closed = studies::graph().unwrap().at_depth(Depth::ClosedForms);
+        let laid = [studies::REDISTRIBUTION, studies::RULE_CHECK].map(str::to_owned);
+        for (what, some) in
+            [("layout and rule check", Some(closed.select(&laid).unwrap())), ("all studies", None)]
+        {
+            let (_, clock, spent) =
+                timed(|| closed.run(design, some.as_ref(), &Cache::none(), Control::silent()));
+            println!("| {name} | {what}, by closed forms | {clock:.2} | {spent:.2} |");
+        }
+        let base = closed.run(design, None, &Cache::none(), Control::silent());
         let of = |base, how| {
             timed(|| spreads_at(how, &graph, &files, &reading, "design.toml", base, Control::silent()))
         };

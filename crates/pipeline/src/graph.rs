@@ -180,6 +180,9 @@ pub struct Upstream<'a> {
     done: &'a BTreeMap<&'static str, StudyRun>,
     /// Where the run varies others, the results that it takes over from there.
     bases: &'a [&'a Run],
+    /// The study that reads, and where runs that share keep what they have made.
+    study: &'static str,
+    memory: Option<&'a Memory>,
 }
 
 impl<'a> Upstream<'a> {
@@ -205,6 +208,34 @@ impl<'a> Upstream<'a> {
             }
         }
         Ok(parts)
+    }
+
+    /// Whether the results of a study are those of the run that is varied, whatever is varied.
+    pub fn holds(&self, study: &str) -> bool {
+        !self.done.contains_key(study) && self.bases.iter().any(|base| base.studies.contains_key(study))
+    }
+
+    /// What a study makes of a long list that variations rarely change (the bumps of a layout): where runs share, it is taken
+    /// over from the undisturbed run if that made it from the same list. `what` names it within the study.
+    pub fn made_of<T, V>(&self, what: &str, list: &[T], make: impl FnOnce(&[T]) -> V) -> Arc<V>
+    where
+        T: Clone + PartialEq + Send + Sync + 'static,
+        V: Send + Sync + 'static,
+    {
+        let Some(memory) = self.memory else { return Arc::new(make(list)) };
+        let name = (self.study.to_owned(), what.to_owned());
+        let found = memory.made.lock().unwrap_or_else(PoisonError::into_inner).get(&name).cloned();
+        if let Some(known) = found.and_then(|f| f.downcast::<(Vec<T>, Arc<V>)>().ok())
+            && known.0.as_slice() == list
+        {
+            return Arc::clone(&known.1);
+        }
+        let made = Arc::new(make(list));
+        if !memory.closed.load(Ordering::Acquire) {
+            let entry = Arc::new((list.to_vec(), Arc::clone(&made)));
+            memory.made.lock().unwrap_or_else(PoisonError::into_inner).insert(name, entry);
+        }
+        made
     }
 }
 
@@ -233,6 +264,8 @@ fn part_with(parts: &[Part], key: &Key) -> Option<(usize, Solved)> {
 pub struct Memory {
     solved: Mutex<BTreeMap<Key, Solved>>,
     left: Mutex<BTreeMap<(String, String), Solved>>,
+    /// What studies made of long lists, by study and name, with the lists.
+    made: Mutex<BTreeMap<(String, String), Solved>>,
     closed: AtomicBool,
 }
 
@@ -570,7 +603,14 @@ impl<D, S: Study<D>> AnyStudy<D> for S {
         control: Control<'_>,
     ) -> StudyRun {
         let node = self.node();
-        let upstream = Upstream { reads: node.reads, depth: how.depth, done: &run.studies, bases: how.bases };
+        let upstream = Upstream {
+            reads: node.reads,
+            depth: how.depth,
+            done: &run.studies,
+            bases: how.bases,
+            study: node.name,
+            memory: how.memory,
+        };
         let inputs = match self.inputs(design, &upstream) {
             Ok(inputs) => inputs,
             Err(absent) => return nothing(node, absent),

@@ -7,7 +7,8 @@
 //! held: tolerances of sizes do not move bumps. All runs go by closed forms on coarse grids, the undisturbed one too,
 //! because a change needs not the last percent of a value and a solver takes seconds for each; from the difference of two
 //! solves alike most of the error of their grid falls out, and the tests hold what is left. Runs share what they solve:
-//! dies alike are solved once, and studies solve a variation from what the undisturbed run left. A quantity that makes a
+//! dies alike are solved once, studies solve a variation from what the undisturbed run left, and what they make of the bumps of
+//! a layout is made once. A quantity that makes a
 //! study fail on one side is differentiated on the other alone.
 
 use crate::graph::{Depth, Graph, Memory, Run};

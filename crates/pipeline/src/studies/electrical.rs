@@ -4,7 +4,7 @@
 use super::placing::bump_count;
 use super::properties::{self, ROOM, material};
 use super::{ELECTRICAL, JOINTS, REDISTRIBUTION};
-use crate::graph::{Absent, Failure, Inputs, Join, Node, Progress, Reads, Report, Study, Upstream};
+use crate::graph::{Absent, Depth, Failure, Inputs, Join, Node, Progress, Reads, Report, Study, Upstream};
 use crate::stage::Stage;
 use facedown_electrical::Outcome;
 use facedown_electrical::problem as electric;
@@ -13,7 +13,8 @@ use facedown_material::PropertyName as P;
 use facedown_package::{Bumps, Design, Die, Mount, NetClass};
 use facedown_redistribution::Outcome as Layout;
 use serde::Serialize;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::sync::Arc;
 
 /// Temperature at which resistances are taken, K: 85 degC, between ambient and the hottest junction (common practice, no
 /// source). The heat study comes later and reads the Joule heat.
@@ -62,7 +63,8 @@ impl Study<Design> for Electrical {
             let Some((_, layout)) = layouts.iter().find(|l| l.0 == die.name.as_str()) else { continue };
             let shape = shapes.iter().find(|s| s.0 == die.name.as_str()).and_then(|s| s.1.bumps.as_ref());
             if bump_count(die, &layouts) > 0 {
-                tasks.push((die.name.to_string(), task(design, die, bumps, layout, shape)?));
+                let nets = nets(upstream, die, layout);
+                tasks.push((die.name.to_string(), task(design, die, bumps, nets, shape)?));
             }
         }
         if tasks.is_empty() {
@@ -103,7 +105,7 @@ fn task(
     design: &Design,
     die: &Die,
     bumps: &Bumps,
-    layout: &Layout,
+    nets: Vec<electric::Net>,
     shape: Option<&ArrayOutcome>,
 ) -> Result<ElectricalTask, Absent> {
     let permittivity = match design.process.as_ref().and_then(|p| p.underfill.as_ref()) {
@@ -146,7 +148,7 @@ fn task(
             load_f: 2e-12,
             supply_pairs: 2,
         },
-        nets: nets(die, layout),
+        nets,
     };
     Ok(ElectricalTask { problem, notes })
 }
@@ -233,12 +235,20 @@ struct Laid {
     squares: f64,
 }
 
-fn nets(die: &Die, layout: &Layout) -> Vec<electric::Net> {
-    let mut laid: BTreeMap<&str, Laid> = BTreeMap::new();
-    for bump in &layout.bumps {
-        if let Some(net) = &bump.net {
-            laid.entry(net).or_default().bumps += 1;
-        }
+impl Laid {
+    /// Bumps, pads and bits of the lengths, for nets that are laid alike.
+    fn kind(&self) -> [u64; 6] {
+        let [length, longest, width, squares] =
+            [self.length, self.longest, self.width, self.squares].map(f64::to_bits);
+        [u64::from(self.bumps), u64::from(self.pads), length, longest, width, squares]
+    }
+}
+
+/// What the layout has of every net with bumps, by name.
+fn laid(layout: &Layout) -> Vec<(String, Laid)> {
+    let mut laid: HashMap<&str, Laid> = HashMap::new();
+    for net in layout.bumps.iter().filter_map(|bump| bump.net.as_deref()) {
+        laid.entry(net).or_default().bumps += 1;
     }
     for report in layout.nets.iter().filter(|n| n.routed) {
         let net = laid.entry(&report.net).or_default();
@@ -248,20 +258,62 @@ fn nets(die: &Die, layout: &Layout) -> Vec<electric::Net> {
         net.width = if net.width > 0.0 { net.width.min(report.width_m) } else { report.width_m };
         net.squares = net.squares.max(report.squares);
     }
+    let mut nets: Vec<(String, Laid)> =
+        laid.into_iter().filter(|(_, l)| l.bumps > 0).map(|(name, l)| (name.to_owned(), l)).collect();
+    nets.sort_unstable_by(|a, b| a.0.cmp(&b.0));
+    nets
+}
+
+/// The name of a net that stands for others, before its number.
+const OTHERS: &str = "nets without current that are laid alike";
+
+/// One net for all that the design says nothing of and that are laid alike: they carry no current, no value tells them
+/// apart, and an array of micro bumps has thousands of them.
+fn few(all: Vec<(String, Laid)>, stated: impl Fn(&str) -> bool) -> Vec<(String, Laid)> {
+    let mut seen = BTreeSet::new();
+    let one = |(name, laid): (String, Laid)| {
+        if stated(&name) {
+            return Some((name, laid));
+        }
+        seen.insert(laid.kind()).then(|| (format!("{OTHERS} {}", seen.len()), laid))
+    };
+    all.into_iter().filter_map(one).collect()
+}
+
+/// The nets of a die in the order of their names; for changes only as many as values tell apart.
+fn nets(upstream: &Upstream<'_>, die: &Die, layout: &Layout) -> Vec<electric::Net> {
+    if upstream.depth != Depth::Changes {
+        return described(die, &laid(layout));
+    }
+    let currents = die.current_by_net();
+    let stated: Vec<String> =
+        die.nets.iter().map(|n| n.name.to_string()).chain(currents.keys().map(ToString::to_string)).collect();
+    let make = |stated: &[String]| {
+        let stated: BTreeSet<&str> = stated.iter().map(String::as_str).collect();
+        few(laid(layout), |name| stated.contains(name))
+    };
+    let few = if upstream.holds(REDISTRIBUTION) {
+        upstream.made_of(&format!("nets of {}", die.name), &stated, make)
+    } else {
+        Arc::new(make(&stated))
+    };
+    described(die, &few)
+}
+
+fn described(die: &Die, laid: &[(String, Laid)]) -> Vec<electric::Net> {
     let currents = die.current_by_net();
     let class: BTreeMap<&str, NetClass> = die.nets.iter().map(|n| (n.name.as_str(), n.class())).collect();
-    laid.into_iter()
-        .filter(|(_, l)| l.bumps > 0)
+    laid.iter()
         .map(|(name, l)| {
             let traced = l.length > 0.0 && l.width > 0.0;
             electric::Net {
-                name: name.into(),
-                kind: match class.get(name) {
+                name: name.clone(),
+                kind: match class.get(name.as_str()) {
                     Some(NetClass::Supply) => electric::Kind::Supply,
                     Some(NetClass::Ground) => electric::Kind::Ground,
                     _ => electric::Kind::Signal,
                 },
-                current_a: currents.get(name).copied().unwrap_or(0.0),
+                current_a: currents.get(name.as_str()).copied().unwrap_or(0.0),
                 pads: l.pads.max(1),
                 bumps: l.bumps,
                 crowding: if l.bumps > 1 { 1.5_f64.min(f64::from(l.bumps)) } else { 1.0 },
@@ -275,4 +327,44 @@ fn nets(die: &Die, layout: &Layout) -> Vec<electric::Net> {
             }
         })
         .collect()
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used, reason = "test code")]
+mod tests {
+    use super::*;
+    use crate::studies::graph;
+    use crate::{Cache, Control};
+    use facedown_package::{Memory, demo, read_and_check};
+
+    #[test]
+    fn few_nets_have_the_values_of_all() {
+        let demo = demo("tidewatch").unwrap();
+        let files = demo.files.iter().fold(Memory::default(), |files, (name, text)| files.with(name, *text));
+        let design = read_and_check(&files, "design.toml").design.unwrap();
+        let graph = graph().unwrap();
+        let selected = graph.select(&[REDISTRIBUTION.to_owned()]).unwrap();
+        let run = graph.run(&design, Some(&selected), &Cache::none(), Control::silent());
+        let die = &design.dies[0];
+        let layout: &Layout = run.output(REDISTRIBUTION, die.name.as_str()).unwrap();
+        // As if no trace lay between pads and bumps: signals differ by their names alone.
+        let plain = || {
+            let all = laid(layout).into_iter();
+            all.map(|(name, l)| (name, Laid { bumps: l.bumps, pads: l.pads, ..Laid::default() }))
+                .collect::<Vec<_>>()
+        };
+        let currents = die.current_by_net();
+        let stated =
+            |name: &str| currents.contains_key(name) || die.nets.iter().any(|n| n.name.as_str() == name);
+        let solved = |laid: &[(String, Laid)]| {
+            let bumps = die.bumps.as_ref().unwrap();
+            let task = task(&design, die, bumps, described(die, laid), None).unwrap();
+            facedown_electrical::solve(&task.problem).unwrap()
+        };
+        let (all, few) = (plain(), few(plain(), stated));
+        assert!(few.len() < all.len(), "{} of {}", few.len(), all.len());
+        let (all, few) = (solved(&all), solved(&few));
+        assert_eq!(all.figures, few.figures);
+        assert_eq!(all.joule, few.joule);
+    }
 }

@@ -88,7 +88,7 @@ impl Known<'_> {
         let solder_height = kind.map_or((sizes.height - sizes.pillar).m().max(1e-6), |k| k.height);
         Ok(life::Attachment {
             alloy: alloy(design, bumps.solder())?,
-            places: rings(places),
+            places: self.upstream.made_of(&format!("rings of {part}"), places, rings).to_vec(),
             gap: shape.map_or(sizes.height.m(), |s| s.stand_off).max(solder_height),
             solder_height,
             interface_diameter: diameter,
@@ -141,7 +141,7 @@ impl Known<'_> {
         let places: Vec<[f64; 2]> = balls.sites(written).iter().map(|s| [s.x.m(), s.y.m()]).collect();
         Ok(Some(life::Attachment {
             alloy: alloy(design, balls.solder.as_str())?,
-            places: rings(&places),
+            places: self.upstream.made_of(&format!("rings of {BALLS}"), &places, rings).to_vec(),
             gap: height,
             solder_height: height,
             interface_diameter: land,

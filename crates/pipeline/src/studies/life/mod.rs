@@ -44,7 +44,7 @@ impl Study<Design> for Life {
         Node {
             name: LIFE,
             stage: Stage::Service,
-            version: 6,
+            version: 7,
             reads: &[
                 Reads::Study(REDISTRIBUTION),
                 Reads::Study(JOINTS),
@@ -68,6 +68,7 @@ impl Study<Design> for Life {
             joints: &joints,
             heat: heat.first().map(|h| h.1),
             electrical: &electrical,
+            upstream,
         };
         let mut tasks = known.tasks()?;
         tasks.iter_mut().for_each(|(_, task)| task.values_only = upstream.depth == Depth::Changes);
@@ -103,6 +104,7 @@ struct Known<'a> {
     joints: &'a [(&'a str, &'a facedown_joints::Outcome)],
     heat: Option<&'a facedown_heat::Outcome>,
     electrical: &'a [(&'a str, &'a facedown_electrical::Outcome)],
+    upstream: &'a Upstream<'a>,
 }
 
 impl Known<'_> {

@@ -181,6 +181,8 @@ record! {
         angle_bump: Option<Angle>,
         /// Stand-off between die and substrate, where the joint study is not to decide it.
         gap: Option<Length>,
+        /// Distance from the die's edges that must stay clear of underfill: passives, keep-outs.
+        keep_clear: Option<Length>,
         /// Name of the die edge where the first line lies. Left out: the longest.
         edge: Option<DieEdge>,
         /// Names of the dies that it fills. Left out: all flip-mounted ones.
@@ -215,7 +217,7 @@ record! {
         void_area: Option<Fraction>,
         /// Gel over fill time that is asked for. Left out: 2.
         gel_margin: Option<f64>,
-        /// Room beside the die before something that must stay clean. Left out: 2 mm.
+        /// Room beside the die before something that must stay clean. Left out: `keep_clear`, else 2 mm.
         room: Option<Length>,
     }
 }

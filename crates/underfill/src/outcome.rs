@@ -39,6 +39,9 @@ pub struct Outcome {
     pub fillet_height_m: f64,
     /// Fillet width, m.
     pub fillet_width_m: f64,
+    /// The fillets, where the gap was followed on its bump map and fills.
+    #[serde(default)]
+    pub fillets: Option<crate::fillet::Outcome>,
     /// Estimate of the void area over the die area; absent where it cannot be judged.
     pub void_area_fraction: Option<f64>,
     /// Mean driving pressure between the bumps, Pa.

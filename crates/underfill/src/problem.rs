@@ -45,6 +45,8 @@ pub struct Problem {
     pub residues: Vec<ResiduePatch>,
     /// Share of the residue that the plasma leaves, where it is stated; else the readings' rate gives it.
     pub residue_left: Option<f64>,
+    /// Distance from the die's edges that must stay clear of underfill, m: passives, keep-outs.
+    pub keep_clear_m: Option<f64>,
     /// Recipes to be tried; left out, none.
     pub search: Option<Search>,
     /// Process windows; left out, none.

@@ -342,7 +342,7 @@ pub fn solve(problem: &Problem) -> Result<Outcome, Refusal> {
         faces,
     };
     let (mut figures, mut limits, mut notes, advice) = report::write(&work);
-    let (mut filling, mut untreated) = (None, None);
+    let (mut filling, mut untreated, mut fillets) = (None, None, None);
     if let Some(fineness) = problem.fineness {
         if !problem.residues.is_empty() && problem.plasma.is_some() {
             untreated = filling::fill(&work, fineness, Moment::Untreated).ok();
@@ -350,6 +350,10 @@ pub fn solve(problem: &Problem) -> Result<Outcome, Refusal> {
         match filling::fill(&work, fineness, Moment::Dispense) {
             Ok(found) => {
                 filling::write::write(&work, &found, &mut figures, &mut limits, &mut notes);
+                fillets = filling::fillets::stand(&work, &found, &mut notes);
+                if let Some(fillets) = &fillets {
+                    filling::fillets::write(fillets, &mut figures, &mut limits);
+                }
                 filling = Some(found);
             }
             Err(reason) => notes.push(format!(
@@ -384,8 +388,13 @@ pub fn solve(problem: &Problem) -> Result<Outcome, Refusal> {
         volume_m3: work.dispensed,
         gap_m: problem.gap_m,
         gap_volume_m3: work.gap_volume,
-        fillet_height_m: work.fillet.0,
-        fillet_width_m: work.fillet.1,
+        fillet_height_m: fillets
+            .as_ref()
+            .map_or(work.fillet.0, |f| f.sides.iter().map(|s| s.height_m).fold(f64::INFINITY, f64::min)),
+        fillet_width_m: fillets
+            .as_ref()
+            .map_or(work.fillet.1, |f| f.sides.iter().map(|s| s.width_m).fold(0.0, f64::max)),
+        fillets,
         void_area_fraction,
         driving_pressure_pa: work.field.pressure_pa,
         permeability_m2: work.field.permeability_m2,

@@ -61,6 +61,7 @@ pub fn wetting() -> Problem {
             .collect(),
         residues: Vec::new(),
         residue_left: None,
+        keep_clear_m: None,
         search: None,
         windows: None,
         fineness: None,

@@ -49,6 +49,21 @@ fn every_figure_of_the_fill_is_solved_with_its_hand_check() {
 }
 
 #[test]
+fn what_is_left_over_stands_around_the_die() {
+    let outcome = solve(&placed()).unwrap();
+    let (height, status, hand) = figure(&outcome, "fillet_height").unwrap();
+    assert!(status == Status::Solved && hand.unwrap() > 0.0 && height > 0.0);
+    let (fillets, filling) = (outcome.fillets.as_ref().unwrap(), outcome.filling.as_ref().unwrap());
+    let spilled = fillets.spill.map_or(0.0, |s| s.volume_m3);
+    let left = outcome.volume_m3 - filling.free_volume_m3;
+    assert!(((fillets.held_m3 + spilled) / left - 1.0).abs() < 1e-6, "{} {left}", fillets.held_m3);
+    // A passive close to the die is told.
+    let near = Problem { keep_clear_m: Some(0.2e-3), ..placed() };
+    let told = solve(&near).unwrap().notes;
+    assert!(told.iter().any(|n| n.contains("must stay clear")), "{told:?}");
+}
+
+#[test]
 fn residue_along_a_row_shuts_air_in_and_the_plasma_takes_it_away() {
     let outcome = solve(&dirty(115.0)).unwrap();
     let (before, after) = (outcome.untreated.unwrap(), outcome.filling.unwrap());

@@ -246,7 +246,8 @@ fn task(
         places_m: gap.places.to_vec(),
         residues: clean.map_or_else(Vec::new, |c| residues(c, gap)),
         residue_left: clean.and_then(|c| c.residue_left).map(|l| l.si()),
-        search: written.search.as_ref().map(search),
+        keep_clear_m: written.keep_clear.map(|k| k.si()),
+        search: written.search.as_ref().map(|s| search(s, written)),
         windows: written.windows.as_ref().map(|w| windows(w, written, gap_m)),
         fineness: Some(CELLS_A_PITCH),
     };
@@ -263,7 +264,7 @@ fn pattern(pattern: DispensePattern) -> fill::Pattern {
 }
 
 /// What recipes are tried.
-fn search(search: &RecipeSearch) -> fill::Search {
+fn search(search: &RecipeSearch, written: &facedown_package::Underfill) -> fill::Search {
     fill::Search {
         patterns: search.patterns.iter().map(|p| pattern(*p)).collect(),
         passes: search.passes.clone(),
@@ -271,7 +272,7 @@ fn search(search: &RecipeSearch) -> fill::Search {
         offsets_m: search.offsets.iter().map(|o| o.si()).collect(),
         void_area_fraction: search.void_area.map_or(0.01, |v| v.si()),
         gel_margin: search.gel_margin.unwrap_or(2.0),
-        room_m: search.room.map_or(2e-3, |r| r.si()),
+        room_m: search.room.or(written.keep_clear).map_or(2e-3, |r| r.si()),
     }
 }
 

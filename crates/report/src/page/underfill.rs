@@ -37,6 +37,7 @@ pub fn underfill(input: &PageInput<'_>, out: &mut Svg) {
             voids(filling, out);
         }
         row(out, |out| {
+            fillets(index, die, outcome, out);
             progress(input, index, die, outcome, &told, out);
             cure(index, die, outcome, out);
         });
@@ -166,6 +167,51 @@ fn voids(filling: &Filling, out: &mut Svg) {
         _ => "Air shut in".into(),
     };
     table(out, &caption, &["Void", "x, mm", "y, mm", "area, mm2", "pressure, kPa", "bumps touched"], &rows);
+}
+
+/// The faces of the fillets, each shape once.
+fn fillets(index: usize, die: &str, outcome: &Outcome, out: &mut Svg) {
+    let Some(fillets) = &outcome.fillets else { return };
+    let mut shapes: Vec<(String, Vec<(f64, f64)>)> = Vec::new();
+    for side in &fillets.sides {
+        let points: Vec<(f64, f64)> = side.profile_m.iter().map(|p| (1e3 * p[0], 1e6 * p[1])).collect();
+        let name = format!("{:?}", side.edge).to_lowercase();
+        let alike = |o: &Vec<(f64, f64)>| {
+            o.len() == points.len()
+                && o.iter().zip(&points).all(|(a, b)| (a.0 - b.0).abs() < 1e-4 && (a.1 - b.1).abs() < 0.1)
+        };
+        match shapes.iter_mut().find(|s| alike(&s.1)) {
+            Some(shape) => shape.0 = format!("{}, {name}", shape.0),
+            None => shapes.push((name, points)),
+        }
+    }
+    let one = shapes.len() == 1;
+    let chart = Curves {
+        x: "distance from the die's wall, mm".into(),
+        y: "height above the substrate, um".into(),
+        curves: shapes
+            .into_iter()
+            .enumerate()
+            .map(|(k, (name, points))| Curve {
+                name: if one { String::new() } else { name },
+                dashed: k > 0,
+                points,
+            })
+            .collect(),
+        x_from_zero: true,
+        y_from_zero: true,
+        ..Curves::default()
+    };
+    let (height, width) = (1e6 * outcome.fillet_height_m, 1e3 * outcome.fillet_width_m);
+    let caption = format!(
+        "{} of the fillet at rest: {} um high at the lowest side, {} mm wide at the widest; all sides stand under one pressure.",
+        if one { "The face" } else { "The faces" },
+        significant(height, 3),
+        significant(width, 3)
+    );
+    let id = format!("chart-fillet-{index}");
+    let words = Words { id: &id, title: "Fillets", description: &caption };
+    figure(out, &format!("Fillets of {die}"), &curves(&words, &chart), &caption);
 }
 
 /// Share that is filled over time.

@@ -5,6 +5,7 @@
 //! need: times of arrival and voids as one map, the course, the liquid that is left. [`task`](mod@task) builds the front's
 //! problem, `residue` the angles over dirty faces, [`outcome`](mod@outcome) keeps its result, `write` makes figures of it.
 
+pub(crate) mod fillets;
 pub mod outcome;
 pub(crate) mod residue;
 pub mod task;

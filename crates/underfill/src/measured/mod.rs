@@ -24,7 +24,7 @@ const DENSITIES: [(&str, f64); 7] = [
     ("1-bromonaphthalene", 1480.0),
     ("dimethyl sulfoxide", 1100.0),
 ];
-const RESIN: f64 = 1600.0;
+pub(crate) const RESIN: f64 = 1600.0;
 /// Standard acceleration of gravity, m/s2 (CGPM 1901).
 const GRAVITY: f64 = 9.806_65;
 /// Deviation of volume and diameter over their values, where none is given (common practice, no source).

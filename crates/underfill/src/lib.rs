@@ -51,4 +51,4 @@ pub use problem::{
     Angle, BumpField, BumpShape, Bumps, CureStep, Die, Dispense, Drop, Edge, Extent, Face, Fillet, Lattice,
     Liquid, Measured, Pattern, Plasma, PlasmaGas, Problem, Reading, ResiduePatch, Search, Windows,
 };
-pub use solve::{Refusal, solve};
+pub use solve::{Refusal, solve, solve_while};

@@ -10,7 +10,7 @@ use crate::flow::plates::Gap;
 use crate::flow::pressure::Bump;
 use crate::flow::regions::Regions;
 use crate::flow::{Medium, race};
-use crate::front::Clock;
+use crate::front::{Clock, Going};
 use crate::outcome::{CurePoint, FrontPoint, Outcome};
 use crate::problem::{BumpShape, Edge, Face, Pattern, Problem};
 use crate::{recipe, report, volume};
@@ -76,6 +76,9 @@ pub enum Refusal {
         /// Number.
         count: usize,
     },
+    /// Whoever asked wants it no more.
+    #[error("stopped before the gap was filled")]
+    Stopped,
     /// A numerical method that did not end.
     #[error(
         "the {what} could not be followed: {reason}. Check its constants: rates that differ by many orders cause this."
@@ -149,6 +152,14 @@ pub(crate) struct Air {
 /// # Errors
 /// [`Refusal`] for input that is not physical or incomplete. A gap that does not fill is an outcome.
 pub fn solve(problem: &Problem) -> Result<Outcome, Refusal> {
+    solve_while(problem, &|| true)
+}
+
+/// The same as long as it is to go on, which is asked before every step of the front.
+///
+/// # Errors
+/// As [`solve`], and [`Refusal::Stopped`].
+pub fn solve_while(problem: &Problem, going: &Going<'_>) -> Result<Outcome, Refusal> {
     crate::limits::check(problem)?;
     let found = crate::measured::read(problem);
     let with_drops;
@@ -345,9 +356,9 @@ pub fn solve(problem: &Problem) -> Result<Outcome, Refusal> {
     let (mut filling, mut untreated, mut fillets) = (None, None, None);
     if let Some(fineness) = problem.fineness {
         if !problem.residues.is_empty() && problem.plasma.is_some() {
-            untreated = filling::fill(&work, fineness, Moment::Untreated).ok();
+            untreated = filling::fill(&work, fineness, Moment::Untreated, going).ok();
         }
-        match filling::fill(&work, fineness, Moment::Dispense) {
+        match filling::fill(&work, fineness, Moment::Dispense, going) {
             Ok(found) => {
                 filling::write::write(&work, &found, &mut figures, &mut limits, &mut notes);
                 fillets = filling::fillets::stand(&work, &found, &mut notes);
@@ -356,10 +367,14 @@ pub fn solve(problem: &Problem) -> Result<Outcome, Refusal> {
                 }
                 filling = Some(found);
             }
+            Err(crate::front::Refusal::Stopped) => return Err(Refusal::Stopped),
             Err(reason) => notes.push(format!(
                 "The front on the bump map is not followed: {reason}. The closed forms stand in its place."
             )),
         }
+    }
+    if !going() {
+        return Err(Refusal::Stopped);
     }
     let plan = crate::planning::plan(&work, &found, &mut figures, &mut notes);
     let full = match (&filling, &work.fill) {

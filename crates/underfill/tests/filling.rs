@@ -111,6 +111,13 @@ fn what_does_not_fill_has_no_time_and_says_why() {
 }
 
 #[test]
+fn a_fill_that_is_wanted_no_more_stops() {
+    let asked = std::sync::atomic::AtomicUsize::new(0);
+    let going = || asked.fetch_add(1, std::sync::atomic::Ordering::Relaxed) < 20;
+    assert_eq!(facedown_underfill::solve_while(&placed(), &going), Err(facedown_underfill::Refusal::Stopped));
+}
+
+#[test]
 fn bumps_that_touch_on_the_map_leave_the_closed_forms_and_say_so() {
     let mut problem = placed();
     problem.places_m[1] = problem.places_m[0];

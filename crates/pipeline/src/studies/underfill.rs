@@ -112,8 +112,11 @@ impl Study<Design> for Underfill {
         Ok(tasks)
     }
 
-    fn solve(&self, task: &UnderfillTask, _: &Progress<'_>) -> Result<Outcome, Failure> {
-        facedown_underfill::solve(&task.problem).map_err(|e| Failure::Study(e.to_string()))
+    fn solve(&self, task: &UnderfillTask, progress: &Progress<'_>) -> Result<Outcome, Failure> {
+        facedown_underfill::solve_while(&task.problem, &|| !progress.cancelled()).map_err(|e| match e {
+            facedown_underfill::Refusal::Stopped => Failure::Cancelled,
+            other => Failure::Study(other.to_string()),
+        })
     }
 
     fn report(&self, _: &str, task: &UnderfillTask, outcome: &Outcome) -> Report {

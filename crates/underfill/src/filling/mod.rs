@@ -14,18 +14,23 @@ pub(crate) mod write;
 pub use outcome::{FillMap, Filling};
 pub use task::Moment;
 
-use crate::front::companion::{Judged, solve_judged};
-use crate::front::{ClosedForms, Refusal};
+use crate::front::companion::{Judged, solve_judged_while};
+use crate::front::{ClosedForms, Going, Refusal};
 use crate::solve::Work;
 
 /// Follows the front at a moment of the face; on coarser grids as well, so that the figures carry their errors.
 ///
 /// # Errors
 /// [`Refusal`] of the front: bumps that touch on the real map, a grid that is too fine, a step that cannot be taken.
-pub(crate) fn fill(work: &Work<'_>, fineness: f64, moment: Moment) -> Result<Filling, Refusal> {
+pub(crate) fn fill(
+    work: &Work<'_>,
+    fineness: f64,
+    moment: Moment,
+    going: &Going<'_>,
+) -> Result<Filling, Refusal> {
     let problem = task::problem(work, fineness, moment);
     let Judged { outcome, error, order, void_area_error_m2 } =
-        solve_judged(&problem, &ClosedForms::of(&problem))?;
+        solve_judged_while(&problem, &ClosedForms::of(&problem), going)?;
     let error_s = error.and_then(|e| {
         let end = outcome.fill_fluidity?;
         let earlier = problem.clock.time((end - e).max(0.0))?;

@@ -2,7 +2,7 @@
 
 use super::medium::{CellLaw, ClosedForms};
 use super::problem::{Problem, Resolution};
-use super::{Outcome, Refusal, solve_with};
+use super::{Going, Outcome, Refusal, solve_while};
 
 /// An outcome with the error of its fill time.
 #[derive(Debug, Clone, PartialEq)]
@@ -34,6 +34,18 @@ pub fn solve(problem: &Problem) -> Result<Judged, Refusal> {
 /// # Errors
 /// As [`super::solve`].
 pub fn solve_judged(problem: &Problem, law: &dyn CellLaw) -> Result<Judged, Refusal> {
+    solve_judged_while(problem, law, &|| true)
+}
+
+/// The same as long as it is to go on.
+///
+/// # Errors
+/// As [`super::solve_while`].
+pub fn solve_judged_while(
+    problem: &Problem,
+    law: &dyn CellLaw,
+    going: &Going<'_>,
+) -> Result<Judged, Refusal> {
     let on = |coarser: f64| {
         let r = problem.resolution;
         let resolution = Resolution {
@@ -41,7 +53,7 @@ pub fn solve_judged(problem: &Problem, law: &dyn CellLaw) -> Result<Judged, Refu
             least: ((r.least as f64 / coarser).round() as usize).max(1),
             ..r
         };
-        solve_with(&Problem { resolution, ..problem.clone() }, law)
+        solve_while(&Problem { resolution, ..problem.clone() }, law, going)
     };
     let (fine, (twice, fourfold)) = rayon::join(|| on(1.0), || (on(2.0), on(4.0)));
     let (outcome, twice, fourfold) = (fine?, twice?, fourfold?);

@@ -1,5 +1,6 @@
 //! From the first drop to the last cell: steps one after the other, passes in between.
 
+use super::Going;
 use super::advance::{Move, State, Step};
 use super::gas::{Gas, Memory};
 use super::network::{NONE, Network};
@@ -59,11 +60,15 @@ const DROP: f64 = 1e-9;
 /// Most steps.
 const STEPS: usize = 200_000;
 
-/// Follows the front until nothing moves any more.
+/// Follows the front until nothing moves any more; nothing where it is not to go on.
 ///
 /// # Errors
 /// [`NoConvergence`] where a step cannot be taken at any length.
-pub(super) fn follow(network: &Network, problem: &Problem) -> Result<Way, NoConvergence> {
+pub(super) fn follow(
+    network: &Network,
+    problem: &Problem,
+    going: &Going<'_>,
+) -> Result<Option<Way>, NoConvergence> {
     let n = network.volume.len();
     let stretches = network.stretches.len();
     let mean = network.whole / n.max(1) as f64;
@@ -97,6 +102,9 @@ pub(super) fn follow(network: &Network, problem: &Problem) -> Result<Way, NoConv
     let (mut now, mut last, mut still, mut again) = (0.0, f64::INFINITY, 0, 0);
     let mut system = System::default();
     while way.marks.len() < STEPS {
+        if !going() {
+            return Ok(None);
+        }
         way.until = now;
         while let Some(pass) = passes.pop_if(|p| way.has_begun(p.0)) {
             way.state.left[pass.1] += pass.2;
@@ -184,7 +192,7 @@ pub(super) fn follow(network: &Network, problem: &Problem) -> Result<Way, NoConv
     if way.marks.len() >= STEPS {
         return Err(NoConvergence::TooSlow);
     }
-    Ok(way)
+    Ok(Some(way))
 }
 
 /// Sets the pressure of what hangs on a feed to the feed's, and says whether it draws anything in then.

@@ -59,9 +59,21 @@ pub fn solve(problem: &Problem) -> Result<Outcome, Refusal> {
 /// # Errors
 /// As [`solve`].
 pub fn solve_with(problem: &Problem, law: &dyn CellLaw) -> Result<Outcome, Refusal> {
+    solve_while(problem, law, &|| true)
+}
+
+/// Whether to go on; asked before every step.
+pub type Going<'a> = dyn Fn() -> bool + Sync + 'a;
+
+/// The same as long as it is to go on.
+///
+/// # Errors
+/// As [`solve`], and [`Refusal::Stopped`].
+pub fn solve_while(problem: &Problem, law: &dyn CellLaw, going: &Going<'_>) -> Result<Outcome, Refusal> {
     valid::check(problem)?;
     let network = network::Network::new(problem, law)?;
-    let way = follow::follow(&network, problem).map_err(Refusal::Numeric)?;
+    let way = follow::follow(&network, problem, going).map_err(Refusal::Numeric)?;
+    let way = way.ok_or(Refusal::Stopped)?;
     let outcome = finish::finish(problem, &network, way);
     balanced(problem, &outcome)?;
     Ok(outcome)

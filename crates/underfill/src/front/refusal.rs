@@ -93,6 +93,9 @@ pub enum Refusal {
         /// Liquid too much, over what was given; negative where some is missing.
         share: f64,
     },
+    /// Whoever asked wants it no more.
+    #[error("stopped before the front had ended")]
+    Stopped,
     /// A numerical method that did not end.
     #[error("the front could not be followed: {}", super::words(*.0))]
     Numeric(NoConvergence),

@@ -52,12 +52,12 @@ pub(super) struct Move {
     pub homogeneous: bool,
 }
 
-/// Largest error of a full cell's fill.
-const CLOSE: f64 = 2e-11;
+/// Largest error of a full cell's fill. Liquid is kept whatever it is, and the next step takes it up.
+const CLOSE: f64 = 1e-9;
 /// What a change of the set is decided on, over the fill or the largest drive: with loose pressures, and with close ones.
 const DECISION: [f64; 2] = [1e-4, 1e-9];
 /// Residual that suffices to change the set.
-const LOOSE: f64 = 1e5;
+const LOOSE: f64 = 2e3;
 /// Changes of the set after which a step is too long.
 const CHANGES: usize = 24;
 
@@ -216,7 +216,7 @@ impl Step<'_> {
             let i = cell as usize;
             let row = network.place[i] as usize;
             let missing = network.volume[i] * (1.0 - self.now.fill[i]);
-            if self.gas.of[i] != NONE {
+            if self.gas.of[i] != NONE && !self.now.full[i] {
                 rest[self.gas.of[i] as usize] -= missing;
             }
             system.right[row] -= missing / self.length;
@@ -296,7 +296,7 @@ impl Step<'_> {
             system.allowed[row] = CLOSE * mean / self.length;
         }
         // A region that nothing holds keeps its pressure.
-        let unit = network.link.first().map_or(1.0, |l| l.iter().sum::<f64>().max(f64::MIN_POSITIVE));
+        let unit = network.most;
         let mut hold = |row: usize, p: f64| {
             let d = system.diagonal[row];
             let hold = 1e-13 * if d > 0.0 { d } else { unit };
@@ -345,8 +345,13 @@ impl Step<'_> {
         let (mut rows, mut x) = (Rows::default(), Vec::new());
         let (mut slack, mut solves, mut sweeps) = (LOOSE, 0, 0);
         let largest = network.largest;
+        let mut fresh = true;
         for turn in 0..CHANGES {
-            self.assemble(&guess, system, &mut rows);
+            if fresh {
+                self.assemble(&guess, system, &mut rows);
+                system.ready();
+            }
+            fresh = true;
             let m = system.frame.places();
             x.clear();
             x.resize(system.diagonal.len(), 0.0);
@@ -392,6 +397,8 @@ impl Step<'_> {
             }
             if slack > 1.0 {
                 (slack, guess.decision) = (1.0, DECISION[1]);
+                // The same rows, unless air or a drying line asks for new ones.
+                fresh = rows.pocket.iter().chain(&rows.stretch).any(Option::is_some);
                 continue;
             }
             let mut done = self.settle(&guess);
@@ -495,6 +502,10 @@ impl Step<'_> {
         for j in (0..inward.len()).filter(|&j| !guess.wet[j]) {
             rest[self.gas.of[j] as usize] += 1.0;
         }
+        // A part that repels never fills.
+        for j in (0..inward.len()).filter(|&j| network.repels[j] > 0.0 && self.gas.of[j] != NONE) {
+            rest[self.gas.of[j] as usize] += 1.0;
+        }
         let mut row: Vec<usize> = (0..inward.len()).filter(|&j| !guess.wet[j] && over(j)).collect();
         let mut added = false;
         let mut inward = inward.to_vec();
@@ -517,7 +528,7 @@ impl Step<'_> {
                     |k: usize| Some(network.beside[j][k]).filter(|&to| to != NONE && !guess.wet[to as usize]);
                 let whole: f64 = (0..4).filter(|&k| dry(k).is_some()).map(|k| network.link[j][k]).sum();
                 for k in 0..4 {
-                    if let Some(to) = dry(k) {
+                    if let Some(to) = dry(k).filter(|_| whole > 0.0) {
                         inward[to as usize] += excess * network.link[j][k] / whole;
                         next.insert(to as usize);
                     }

@@ -96,15 +96,18 @@ const COARSEST: usize = 4;
 impl Level {
     fn empty(&mut self, frame: Frame) {
         let n = frame.places();
-        self.frame = frame;
         for v in [&mut self.west, &mut self.south, &mut self.diagonal] {
             v.clear();
             v.resize(n, 0.0);
         }
-        for v in [&mut self.right, &mut self.x, &mut self.rest] {
-            v.clear();
-            v.resize(n, 0.0);
+        // Of these only spans are used; what lies beyond meets no conductance.
+        if self.frame != frame {
+            for v in [&mut self.right, &mut self.x, &mut self.rest] {
+                v.clear();
+                v.resize(n, 0.0);
+            }
         }
+        self.frame = frame;
     }
 
     /// Spans and reciprocals of what has a diagonal.

@@ -58,7 +58,8 @@ pub(super) fn finish(problem: &Problem, network: &Network, way: Way) -> Outcome 
     let n = way.state.fill.len();
     let telling = Telling::of(problem, network, &way);
     let (voids, of) = voids(problem, network, &way);
-    let dry: Vec<usize> = (0..n).filter(|&i| !way.state.full[i]).collect();
+    let share = |i: usize| network.dry(i, way.state.fill[i], way.state.full[i]);
+    let dry: Vec<usize> = (0..n).filter(|&i| !way.state.full[i] || network.repels[i] > 0.0).collect();
     let trapped = dry.iter().all(|&i| of[i] > 0);
     let end = if !way.began {
         End::Gelled
@@ -93,7 +94,7 @@ pub(super) fn finish(problem: &Problem, network: &Network, way: Way) -> Outcome 
             area_m2: network.grid.area[i],
             arrival_fluidity: some(way.half[i]),
             arrival_s: some(way.half[i]).and_then(|s| telling.time(s)),
-            fill: if way.state.full[i] { 1.0 } else { way.state.fill[i].clamp(0.0, 1.0) },
+            fill: (1.0 - share(i)).clamp(0.0, 1.0),
             void: of[i],
             meeting_rad: meeting[i],
             permeability_m2: network.media[i].0.permeability_m2,
@@ -101,11 +102,8 @@ pub(super) fn finish(problem: &Problem, network: &Network, way: Way) -> Outcome 
             drive_pa: network.drive[i],
         })
         .collect();
-    let unfilled_area_m2 = dry
-        .iter()
-        .filter(|&&i| of[i] == 0)
-        .map(|&i| network.grid.area[i] * (1.0 - way.state.fill[i]).clamp(0.0, 1.0))
-        .sum();
+    let unfilled_area_m2 =
+        dry.iter().filter(|&&i| of[i] == 0).map(|&i| network.grid.area[i] * share(i).clamp(0.0, 1.0)).sum();
     Outcome {
         cells,
         count: network.grid.count,
@@ -166,7 +164,7 @@ fn voids(problem: &Problem, network: &Network, way: &Way) -> (Vec<Void>, Vec<u32
     let mut found: Vec<(Void, Vec<usize>)> = Vec::new();
     for (air, members) in way.gas.airs.iter().zip(members) {
         let Air { mass: Some(mass), volume } = *air else { continue };
-        let dry = |i: usize| (1.0 - way.state.fill[i]).clamp(0.0, 1.0);
+        let dry = |i: usize| network.dry(i, way.state.fill[i], way.state.full[i]).clamp(0.0, 1.0);
         let sum = |value: &dyn Fn(usize) -> f64| members.iter().map(|&i| value(i) * dry(i)).sum::<f64>();
         let plan = |i: usize| network.grid.area[i];
         let whole = sum(&plan).max(f64::MIN_POSITIVE);
@@ -214,7 +212,7 @@ fn touched(problem: &Problem, network: &Network, way: &Way, members: &[usize]) -
     let mut out = Vec::new();
     for (k, place) in bumps.places_m.iter().enumerate() {
         let touches = members.iter().any(|&i| {
-            if way.state.fill[i] > 0.5 {
+            if network.dry(i, way.state.fill[i], way.state.full[i]) < 0.5 {
                 return false;
             }
             // Distance from the bump's centre to the cell, in the frame of the grid.

@@ -284,8 +284,8 @@ fn record(network: &Network, way: &mut Way, step: &Move, [start, end]: [f64; 2])
     }
     // A pocket's pressure follows from its mass and its volume, so that rounding of the solver does not add up.
     let mut volume = vec![0.0; way.gas.airs.len()];
-    for i in (0..step.fill.len()).filter(|&i| way.gas.of[i] != NONE && !step.wet[i]) {
-        volume[way.gas.of[i] as usize] += network.volume[i] * (1.0 - step.fill[i]).max(0.0);
+    for i in (0..step.fill.len()).filter(|&i| way.gas.of[i] != NONE) {
+        volume[way.gas.of[i] as usize] += network.air(i, step.fill[i], step.wet[i]);
     }
     for i in 0..step.fill.len() {
         let Some(air) = way.gas.airs.get(way.gas.of[i] as usize) else { continue };

@@ -20,7 +20,7 @@ pub(super) struct Air {
 /// Components of the dry cells.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Gas {
-    /// Component of each cell; [`NONE`] for a full one.
+    /// Component of each cell; [`NONE`] for one without air.
     pub of: Vec<u32>,
     /// Components.
     pub airs: Vec<Air>,
@@ -53,10 +53,12 @@ impl Gas {
         for &(cell, stretch) in &network.vents {
             open[cell as usize] |= stretch == NONE || !covered[stretch as usize];
         }
+        // A full cell of which a part repels holds air in that part.
+        let airy = |c: usize| !full[c] || network.repels[c] > 0.0;
         let mean = network.whole / n.max(1) as f64;
         let mut members: Vec<u32> = Vec::new();
         for start in 0..n {
-            if full[start] || gas.of[start] != NONE {
+            if !airy(start) || gas.of[start] != NONE {
                 continue;
             }
             let own = gas.airs.len() as u32;
@@ -67,19 +69,19 @@ impl Gas {
             while let Some(&cell) = members.get(next) {
                 next += 1;
                 for to in network.beside[cell as usize] {
-                    if to != NONE && !full[to as usize] && gas.of[to as usize] == NONE {
+                    if to != NONE && airy(to as usize) && gas.of[to as usize] == NONE {
                         gas.of[to as usize] = own;
                         members.push(to);
                     }
                 }
             }
             let each = || members.iter().map(|&c| c as usize);
-            let volume: f64 = each().map(|c| network.volume[c] * (1.0 - fill[c]).max(0.0)).sum();
+            let volume: f64 = each().map(|c| network.air(c, fill[c], full[c])).sum();
             let vented = ambient <= 0.0 || each().any(|c| open[c]);
             let fresh = each().all(|c| memory.pressure[c] < 0.0);
             let below = fresh
                 && (each().all(|c| memory.passed[c])
-                    || volume < mean && each().all(|c| network.drive[c] > 0.0));
+                    || volume < mean && each().all(|c| network.drive[c] > 0.0 && network.repels[c] == 0.0));
             if vented || below {
                 if below && !vented && !each().all(|c| memory.passed[c]) {
                     gas.let_go += volume;
@@ -93,7 +95,7 @@ impl Gas {
                 let mass = each()
                     .map(|c| {
                         let pressure = if memory.pressure[c] < 0.0 { ambient } else { memory.pressure[c] };
-                        pressure * network.volume[c] * (1.0 - fill[c]).max(0.0)
+                        pressure * network.air(c, fill[c], full[c])
                     })
                     .sum();
                 for c in each() {

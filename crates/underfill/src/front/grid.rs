@@ -29,6 +29,9 @@ pub struct Face {
     pub shape: f64,
 }
 
+/// Places along a side of a cell where it is looked at.
+pub const SIDE: usize = 4;
+
 /// Cells, faces and edges. Cells are numbered in rows, those outside left out.
 #[derive(Debug, Clone)]
 pub struct Grid {
@@ -79,7 +82,7 @@ impl Grid {
                 let corners = [[0, 0], [1, 0], [1, 1], [0, 1]].map(|[a, b]| grid.corner(i + a, j + b));
                 let polygon = clip(&corners, size);
                 let (area, centre) = measure(&polygon);
-                let samples = grid.samples([i, j], size);
+                let samples = grid.samples([i, j], size, SIDE);
                 let share = samples.iter().filter(|p| open(**p)).count() as f64 / samples.len().max(1) as f64;
                 if area < 1e-6 * whole || (!samples.is_empty() && share == 0.0) {
                     continue;
@@ -135,12 +138,11 @@ impl Grid {
         [self.middle[0] + c * u - s * v, self.middle[1] + s * u + c * v]
     }
 
-    /// Places spread evenly over the part of a cell that lies on the die.
-    pub fn samples(&self, [i, j]: [usize; 2], size: [f64; 2]) -> Vec<[f64; 2]> {
-        const SIDE: usize = 4;
-        let offset = |k: usize| (k as f64 + 0.5) / SIDE as f64;
-        (0..SIDE * SIDE)
-            .map(|k| self.place(i as f64 + offset(k % SIDE), j as f64 + offset(k / SIDE)))
+    /// Places spread evenly over the part of a cell that lies on the die, so many along each side of a whole cell.
+    pub fn samples(&self, [i, j]: [usize; 2], size: [f64; 2], side: usize) -> Vec<[f64; 2]> {
+        let offset = |k: usize| (k as f64 + 0.5) / side as f64;
+        (0..side * side)
+            .map(|k| self.place(i as f64 + offset(k % side), j as f64 + offset(k / side)))
             .filter(|p| (0.0..=size[0]).contains(&p[0]) && (0.0..=size[1]).contains(&p[1]))
             .collect()
     }

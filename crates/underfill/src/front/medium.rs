@@ -9,7 +9,8 @@
 //! of their cosines over the cell, as energies add up (A. B. D. Cassie, Discuss. Faraday Soc. 3 (1948) 11).
 
 use super::Refusal;
-use super::grid::Grid;
+use super::grid::{Grid, SIDE};
+use super::map::Map;
 use super::problem::{Bumps, Problem};
 use crate::flow::Medium;
 use crate::flow::permeability::Cell;
@@ -113,7 +114,7 @@ fn densities(bumps: &Bumps, grid: &Grid, size: [f64; 2], aligned: bool) -> Vec<f
                     let along = |k: usize| (high[k].min(b[k]) - low[k].max(a[k])).max(0.0);
                     along(0) * along(1) / whole
                 } else {
-                    let samples = grid.samples([i, j], size);
+                    let samples = grid.samples([i, j], size, SIDE);
                     let inside =
                         samples.iter().filter(|p| (0..2).all(|k| p[k] >= low[k] && p[k] < high[k])).count();
                     inside as f64 / samples.len().max(1) as f64
@@ -125,51 +126,108 @@ fn densities(bumps: &Bumps, grid: &Grid, size: [f64; 2], aligned: bool) -> Vec<f
     density
 }
 
-/// The medium and the gap (m) of every cell.
+/// What is in the cells.
+#[derive(Debug, Clone)]
+pub(super) struct Contents {
+    /// Medium and gap (m) of the part that draws liquid; of the whole cell where nothing in it does.
+    pub media: Vec<(Medium, f64)>,
+    /// Share of each cell's area that draws liquid; 1 as well where nothing in the cell does.
+    pub drawing: Vec<f64>,
+}
+
+/// Places along a side of a cell that the boundary of a patch runs through.
+const FINE: usize = 16;
+/// Share of a cell below which it does not draw at all.
+const LEAST: f64 = 0.01;
+
+/// Places in a cell where its maps are asked: few where all of them agree, many where a patch ends in it.
+fn places(problem: &Problem, grid: &Grid, cell: usize) -> Vec<[f64; 2]> {
+    let size = problem.size_m;
+    let maps =
+        [&problem.gap_m, &problem.angle_die_rad, &problem.angle_substrate_rad, &problem.angle_bump_rad];
+    let [i, j] = grid.position[cell];
+    let mut few = Vec::new();
+    if maps.iter().any(|m| m.uniform().is_none()) {
+        few = grid.samples([i, j], size, SIDE);
+    }
+    if few.is_empty() {
+        return vec![grid.centre[cell]];
+    }
+    if maps.iter().any(|m| matches!(m, Map::Raster { .. })) {
+        return few;
+    }
+    let corners = [[0.0, 0.0], [1.0, 0.0], [0.0, 1.0], [1.0, 1.0]];
+    let corners = corners.map(|[a, b]| grid.place(i as f64 + a, j as f64 + b));
+    let even = maps.iter().all(|m| {
+        let first = m.at(few[0]);
+        few.iter().chain(&corners).all(|p| m.at(*p) == first)
+    });
+    if even { few } else { grid.samples([i, j], size, FINE) }
+}
+
+/// The mean of a number over places.
+fn mean(places: &[[f64; 2]], map: &Map, of: fn(f64) -> f64) -> f64 {
+    map.uniform().map_or_else(|| places.iter().map(|p| of(map.at(*p))).sum::<f64>() / places.len() as f64, of)
+}
+
+/// The medium of every cell. Where a part of a cell repels and another draws, the two are kept apart: only the one that draws
+/// takes liquid and lets it through.
 ///
 /// # Errors
 /// [`Refusal::LowSphere`] where a bump cannot span the gap, [`Refusal::NotPhysical`] where a law gives no sound number.
-pub(super) fn media(
-    problem: &Problem,
-    law: &dyn CellLaw,
-    grid: &Grid,
-) -> Result<Vec<(Medium, f64)>, Refusal> {
-    let size = problem.size_m;
+pub(super) fn media(problem: &Problem, law: &dyn CellLaw, grid: &Grid) -> Result<Contents, Refusal> {
     let aligned = problem.resolution.turned_rad == 0.0;
     let density = problem
         .bumps
         .as_ref()
-        .map_or_else(|| vec![0.0; grid.area.len()], |b| densities(b, grid, size, aligned));
+        .map_or_else(|| vec![0.0; grid.area.len()], |b| densities(b, grid, problem.size_m, aligned));
     let faces = [&problem.angle_die_rad, &problem.angle_substrate_rad, &problem.angle_bump_rad];
-    (0..grid.area.len())
-        .map(|cell| {
-            let mut samples = Vec::new();
-            if problem.gap_m.uniform().is_none() || faces.iter().any(|f| f.uniform().is_none()) {
-                samples = grid.samples(grid.position[cell], size);
-            }
-            if samples.is_empty() {
-                samples.push(grid.centre[cell]);
-            }
-            let mean = |value: &dyn Fn([f64; 2]) -> f64| {
-                samples.iter().map(|p| value(*p)).sum::<f64>() / samples.len() as f64
-            };
-            let gap_m = problem.gap_m.uniform().unwrap_or_else(|| mean(&|p| problem.gap_m.at(p)));
-            let cosines = faces.map(|f| f.uniform().map_or_else(|| mean(&|p| f.at(p).cos()), f64::cos));
-            let local = Local { gap_m, density_per_m2: density[cell], cosines };
-            let medium = law.medium(local).ok_or_else(|| Refusal::LowSphere {
+    let mut contents = Contents { media: Vec::new(), drawing: Vec::new() };
+    for (cell, &density_per_m2) in density.iter().enumerate() {
+        let mut places = places(problem, grid, cell);
+        let gap_m = mean(&places, &problem.gap_m, |gap| gap);
+        let medium = |cosines: [f64; 3]| {
+            law.medium(Local { gap_m, density_per_m2, cosines }).ok_or_else(|| Refusal::LowSphere {
                 diameter_um: 1e6 * problem.bumps.as_ref().map_or(0.0, |b| b.diameter_m),
                 gap_um: 1e6 * gap_m,
                 place_mm: grid.centre[cell].map(|v| 1e3 * v),
-            })?;
-            for (what, value, allowed) in [
-                ("the permeability of a cell, in m2,", medium.permeability_m2, "above zero"),
-                ("the free share of a cell", medium.free, "above zero"),
-            ] {
-                if !(value > 0.0 && value.is_finite()) {
-                    return Err(Refusal::NotPhysical { what: what.into(), value, allowed });
+            })
+        };
+        // Angles that occur, each with whether it draws.
+        let mut known: Vec<([f64; 3], bool)> = Vec::new();
+        let whole = places.len();
+        let mut draws = Vec::with_capacity(whole);
+        for place in &places {
+            let cosines = faces.map(|f| f.at(*place).cos());
+            let found = known.iter().rev().find(|k| k.0 == cosines);
+            let draw = match found {
+                Some(known) => known.1,
+                None => {
+                    let draw = medium(cosines)?.pressure_pa > 0.0;
+                    known.push((cosines, draw));
+                    draw
                 }
+            };
+            draws.push(draw);
+        }
+        let mut drawing = draws.iter().filter(|d| **d).count() as f64 / whole as f64;
+        if drawing > LEAST && drawing < 1.0 {
+            let mut each = draws.iter();
+            places.retain(|_| each.next() == Some(&true));
+        } else {
+            drawing = 1.0;
+        }
+        let medium = medium(faces.map(|f| mean(&places, f, f64::cos)))?;
+        for (what, value, allowed) in [
+            ("the permeability of a cell, in m2,", medium.permeability_m2, "above zero"),
+            ("the free share of a cell", medium.free, "above zero"),
+        ] {
+            if !(value > 0.0 && value.is_finite()) {
+                return Err(Refusal::NotPhysical { what: what.into(), value, allowed });
             }
-            Ok((medium, gap_m))
-        })
-        .collect()
+        }
+        contents.media.push((medium, gap_m));
+        contents.drawing.push(drawing);
+    }
+    Ok(contents)
 }

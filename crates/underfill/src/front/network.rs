@@ -3,7 +3,7 @@
 use super::Refusal;
 use super::coarser::Frame;
 use super::grid::{Grid, Piece};
-use super::medium::{CellLaw, media};
+use super::medium::{CellLaw, Contents, media};
 use super::problem::{Line, Problem};
 use crate::flow::Medium;
 
@@ -15,8 +15,10 @@ pub(super) const NONE: u32 = u32::MAX;
 pub(super) struct Network {
     pub grid: Grid,
     pub media: Vec<(Medium, f64)>,
-    /// Free volume of each cell, m3.
+    /// Free volume of each cell that takes liquid, m3.
     pub volume: Vec<f64>,
+    /// Free volume of each cell that repels beside it and stays dry, m3.
+    pub repels: Vec<f64>,
     /// Driving pressure of each cell, Pa.
     pub drive: Vec<f64>,
     /// Largest of them by size, Pa.
@@ -27,6 +29,8 @@ pub(super) struct Network {
     pub beside: Vec<[u32; 4]>,
     /// Conductance to them, m3.
     pub link: Vec<[f64; 4]>,
+    /// Largest sum of the conductances of a cell, m3.
+    pub most: f64,
     /// Stretches with their lines.
     pub stretches: Vec<Stretch>,
     /// Feeds: cell, stretch, conductance.
@@ -63,6 +67,17 @@ fn cell_size(problem: &Problem) -> f64 {
 const MOST: f64 = 4e6;
 
 impl Network {
+    /// Share of a cell's gap that is dry.
+    pub fn dry(&self, cell: usize, fill: f64, full: bool) -> f64 {
+        let whole = self.volume[cell] + self.repels[cell];
+        self.air(cell, fill, full) / whole
+    }
+
+    /// Volume of the air in a cell, m3.
+    pub fn air(&self, cell: usize, fill: f64, full: bool) -> f64 {
+        self.repels[cell] + if full { 0.0 } else { self.volume[cell] * (1.0 - fill).max(0.0) }
+    }
+
     /// The network of a problem that has been checked.
     pub fn new(problem: &Problem, law: &dyn CellLaw) -> Result<Network, Refusal> {
         let size = problem.size_m;
@@ -73,26 +88,34 @@ impl Network {
         }
         let open = |p: [f64; 2]| !problem.blocked.iter().any(|b| b.holds(p));
         let grid = Grid::new(size, cell_m, problem.resolution.turned_rad, open);
-        let media = media(problem, law, &grid)?;
+        let Contents { media, drawing } = media(problem, law, &grid)?;
         let n = grid.area.len();
-        let volume: Vec<f64> = (0..n).map(|c| grid.area[c] * media[c].1 * media[c].0.free).collect();
-        let conduct: Vec<f64> = media.iter().map(|(m, gap)| m.permeability_m2 * gap).collect();
+        let free = |c: usize, share: f64| grid.area[c] * media[c].1 * media[c].0.free * share;
+        let volume: Vec<f64> = (0..n).map(|c| free(c, drawing[c])).collect();
+        let repels: Vec<f64> = (0..n).map(|c| free(c, 1.0 - drawing[c])).collect();
+        let drive: Vec<f64> = media.iter().map(|m| m.0.pressure_pa).collect();
+        // What repels stays dry at any pressure that there is, which is never above that of the feeds.
+        let conduct: Vec<f64> = (0..n)
+            .map(|c| if drive[c] > 0.0 { media[c].0.permeability_m2 * media[c].1 * drawing[c] } else { 0.0 })
+            .collect();
         let (mut beside, mut link) = (vec![[NONE; 4]; n], vec![[0.0; 4]; n]);
         for face in &grid.faces {
             let (a, b) = (face.from, face.to);
-            let conductance = face.shape * 2.0 * conduct[a] * conduct[b] / (conduct[a] + conduct[b]);
+            let sum = (conduct[a] + conduct[b]).max(f64::MIN_POSITIVE);
+            let conductance = face.shape * 2.0 * conduct[a] * conduct[b] / sum;
             let axis = usize::from(grid.position[a][0] == grid.position[b][0]);
             (beside[a][2 + axis], link[a][2 + axis]) = (b as u32, conductance);
             (beside[b][axis], link[b][axis]) = (a as u32, conductance);
         }
-        let drive: Vec<f64> = media.iter().map(|m| m.0.pressure_pa).collect();
         let frame = Frame::of(grid.count);
         let mut network = Network {
             largest: drive.iter().fold(0.0, |m, d| m.max(d.abs())),
             place: grid.position.iter().map(|p| frame.place(*p) as u32).collect(),
-            whole: volume.iter().sum(),
+            whole: volume.iter().chain(&repels).sum(),
+            most: link.iter().map(|l| l.iter().sum()).fold(f64::MIN_POSITIVE, f64::max),
             drive,
             volume,
+            repels,
             beside,
             link,
             stretches: Vec::new(),

@@ -55,6 +55,7 @@ fn sums(network: &Network) -> Result<Vec<f64>, facedown_field::NoConvergence> {
         system.diagonal[network.place[cell as usize] as usize] += t;
     }
     let mut sums = vec![0.0; system.diagonal.len()];
+    system.ready();
     system.solve(&mut sums, 1.0)?;
     Ok(network.place.iter().map(|&at| sums[at as usize]).collect())
 }

@@ -67,9 +67,8 @@ impl System {
         self.coarser.make(self.frame, [&self.west, &self.south, &self.diagonal]);
     }
 
-    /// Solves it from a start, until every residual is at most `slack` times what its row allows; gives the number of steps.
+    /// Solves it, once it is ready, from a start, until every residual is at most `slack` times what its row allows; gives the number of steps.
     pub fn solve(&mut self, x: &mut [f64], slack: f64) -> Result<usize, NoConvergence> {
-        self.ready();
         let mut work = std::mem::take(&mut self.work);
         let found = self.iterate(x, slack, &mut work);
         self.work = work;
@@ -216,6 +215,7 @@ mod tests {
         for k in [at, s.frame.place_west(at)] {
             (s.diagonal[k], s.right[k], s.allowed[k]) = (1.0, 1.0, 1e-9);
         }
+        s.ready();
         let mut x = vec![0.0; s.diagonal.len()];
         assert!(s.solve(&mut x, 1.0).is_err());
     }

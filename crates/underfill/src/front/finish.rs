@@ -95,6 +95,8 @@ pub(super) fn finish(problem: &Problem, network: &Network, way: Way) -> Outcome 
             arrival_fluidity: some(way.half[i]),
             arrival_s: some(way.half[i]).and_then(|s| telling.time(s)),
             fill: (1.0 - share(i)).clamp(0.0, 1.0),
+            repels: network.repels[i] / (network.volume[i] + network.repels[i]),
+            repelling_pa: network.repelling_pa[i],
             void: of[i],
             meeting_rad: meeting[i],
             permeability_m2: network.media[i].0.permeability_m2,

@@ -133,6 +133,8 @@ pub(super) struct Contents {
     pub media: Vec<(Medium, f64)>,
     /// Share of each cell's area that draws liquid; 1 as well where nothing in the cell does.
     pub drawing: Vec<f64>,
+    /// Driving pressure of the part of each cell that repels beside one that draws, Pa; zero without such a part.
+    pub repelling_pa: Vec<f64>,
 }
 
 /// Places along a side of a cell that the boundary of a patch runs through.
@@ -182,7 +184,7 @@ pub(super) fn media(problem: &Problem, law: &dyn CellLaw, grid: &Grid) -> Result
         .as_ref()
         .map_or_else(|| vec![0.0; grid.area.len()], |b| densities(b, grid, problem.size_m, aligned));
     let faces = [&problem.angle_die_rad, &problem.angle_substrate_rad, &problem.angle_bump_rad];
-    let mut contents = Contents { media: Vec::new(), drawing: Vec::new() };
+    let mut contents = Contents { media: Vec::new(), drawing: Vec::new(), repelling_pa: Vec::new() };
     for (cell, &density_per_m2) in density.iter().enumerate() {
         let mut places = places(problem, grid, cell);
         let gap_m = mean(&places, &problem.gap_m, |gap| gap);
@@ -211,9 +213,14 @@ pub(super) fn media(problem: &Problem, law: &dyn CellLaw, grid: &Grid) -> Result
             draws.push(draw);
         }
         let mut drawing = draws.iter().filter(|d| **d).count() as f64 / whole as f64;
+        let mut repelling_pa = 0.0;
         if drawing > LEAST && drawing < 1.0 {
-            let mut each = draws.iter();
-            places.retain(|_| each.next() == Some(&true));
+            let part = |draw: bool| -> Vec<[f64; 2]> {
+                places.iter().zip(&draws).filter(|(_, d)| **d == draw).map(|(p, _)| *p).collect()
+            };
+            let dry = part(false);
+            repelling_pa = medium(faces.map(|f| mean(&dry, f, f64::cos)))?.pressure_pa;
+            places = part(true);
         } else {
             drawing = 1.0;
         }
@@ -228,6 +235,7 @@ pub(super) fn media(problem: &Problem, law: &dyn CellLaw, grid: &Grid) -> Result
         }
         contents.media.push((medium, gap_m));
         contents.drawing.push(drawing);
+        contents.repelling_pa.push(repelling_pa);
     }
     Ok(contents)
 }

@@ -19,6 +19,8 @@ pub(super) struct Network {
     pub volume: Vec<f64>,
     /// Free volume of each cell that repels beside it and stays dry, m3.
     pub repels: Vec<f64>,
+    /// Driving pressure of that part, Pa; zero without one.
+    pub repelling_pa: Vec<f64>,
     /// Driving pressure of each cell, Pa.
     pub drive: Vec<f64>,
     /// Largest of them by size, Pa.
@@ -88,7 +90,7 @@ impl Network {
         }
         let open = |p: [f64; 2]| !problem.blocked.iter().any(|b| b.holds(p));
         let grid = Grid::new(size, cell_m, problem.resolution.turned_rad, open);
-        let Contents { media, drawing } = media(problem, law, &grid)?;
+        let Contents { media, drawing, repelling_pa } = media(problem, law, &grid)?;
         let n = grid.area.len();
         let free = |c: usize, share: f64| grid.area[c] * media[c].1 * media[c].0.free * share;
         let volume: Vec<f64> = (0..n).map(|c| free(c, drawing[c])).collect();
@@ -116,6 +118,7 @@ impl Network {
             drive,
             volume,
             repels,
+            repelling_pa,
             beside,
             link,
             stretches: Vec::new(),

@@ -73,6 +73,10 @@ pub struct CellOutcome {
     pub arrival_s: Option<f64>,
     /// Fill at the end, 0 to 1.
     pub fill: f64,
+    /// Share of its gap that repels beside a part that draws, and stays dry, 0 to 1.
+    pub repels: f64,
+    /// Driving pressure of that part, Pa; zero without one.
+    pub repelling_pa: f64,
     /// Void that it belongs to, by its number from 1; 0 for none.
     pub void: u32,
     /// Largest angle between the ways of the front on both sides of the cell, rad: near pi where fronts meet head-on.

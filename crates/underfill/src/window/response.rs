@@ -385,8 +385,19 @@ impl Sum {
 fn node(base: &Problem, outcome: &Outcome, log_scale: f64, allowed: f64) -> Node {
     let area = base.size_m[0] * base.size_m[1];
     let raced: f64 =
-        outcome.cells.iter().filter(|c| c.drive_pa > 0.0).map(|c| c.area_m2 * (1.0 - c.fill)).sum();
-    let mut drives: Vec<(f64, f64)> = outcome.cells.iter().map(|c| (c.drive_pa, c.area_m2)).collect();
+        // What repels is no air that was raced in.
+        outcome
+            .cells
+            .iter()
+            .filter(|c| c.drive_pa > 0.0)
+            .map(|c| c.area_m2 * (1.0 - c.fill - c.repels).max(0.0))
+            .sum();
+    // A cell that is cut by a patch counts by its parts.
+    let part = |c: &crate::front::CellOutcome| {
+        let dry = c.area_m2 * c.repels;
+        [(c.drive_pa, c.area_m2 - dry), (c.repelling_pa, dry)]
+    };
+    let mut drives: Vec<(f64, f64)> = outcome.cells.iter().flat_map(part).filter(|d| d.1 > 0.0).collect();
     drives.sort_by(|a, b| a.0.total_cmp(&b.0));
     let mut below = 0.0;
     let at = drives.iter().find(|(_, a)| {

@@ -52,7 +52,7 @@ pub(crate) fn stand(work: &Work<'_>, filling: &Filling, notes: &mut Vec<String>)
 /// Puts height and width of the solved fillets in the place of those by hand.
 pub(crate) fn write(
     fillets: &fillet::Outcome,
-    figures: &mut Vec<Figure>,
+    figures: &mut [Figure],
     limits: &mut BTreeMap<String, String>,
 ) {
     let heights = fillets.sides.iter().map(|s| s.height_m);

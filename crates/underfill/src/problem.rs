@@ -433,6 +433,19 @@ impl Pattern {
             Pattern::U => "U",
         }
     }
+
+    /// The edges that it runs along, the first line's first: an L goes on along the next edge counter-clockwise, a U has the first
+    /// edge in its middle.
+    pub fn edges(self, first: Edge) -> Vec<Edge> {
+        let start = Edge::AROUND.iter().position(|e| *e == first).unwrap_or(0);
+        let turned = |n: usize| Edge::AROUND[(start + n) % 4];
+        match self {
+            Pattern::Line => vec![turned(0)],
+            Pattern::TwoLines => vec![turned(0), turned(2)],
+            Pattern::L => vec![turned(0), turned(1)],
+            Pattern::U => vec![turned(0), turned(1), turned(3)],
+        }
+    }
 }
 
 /// An edge of the die, seen from above.
@@ -446,6 +459,11 @@ pub enum Edge {
     Bottom,
     /// y large.
     Top,
+}
+
+impl Edge {
+    /// The edges counter-clockwise, seen from above.
+    pub const AROUND: [Edge; 4] = [Edge::Left, Edge::Bottom, Edge::Right, Edge::Top];
 }
 
 /// A fillet with a straight or hollow face.

@@ -1,7 +1,7 @@
 //! Fillets of a filled part: the liquid that the lines still hold stands around the die under one pressure.
 
 use super::Filling;
-use super::task::{edges, first_edge};
+use super::task::first_edge;
 use crate::fillet::{self, EDGES, Line, Side};
 use crate::problem::{Edge, Face};
 use crate::solve::Work;
@@ -14,7 +14,7 @@ pub(crate) fn stand(work: &Work<'_>, filling: &Filling, notes: &mut Vec<String>)
     filling.fill_time_s?;
     let size_m = [p.die.width_m, p.die.height_m];
     let angle = |face: Face| work.faces.angle(face);
-    let fed = edges(p.dispense.pattern, first_edge(&p.dispense, size_m));
+    let fed = p.dispense.pattern.edges(first_edge(&p.dispense, size_m));
     let length = |edge: &Edge| if matches!(edge, Edge::Left | Edge::Right) { size_m[1] } else { size_m[0] };
     let area_m2 =
         work.dispensed / (f64::from(p.dispense.passes.max(1)) * fed.iter().map(length).sum::<f64>());

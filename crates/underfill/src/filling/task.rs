@@ -3,7 +3,7 @@
 use super::residue;
 use crate::cure::{Course, LONGEST_S};
 use crate::front::{self, Clock, Line, Map, Resolution};
-use crate::problem::{Dispense, Edge, Face, Pattern, Problem};
+use crate::problem::{Dispense, Edge, Face, Problem};
 use crate::solve::Work;
 
 /// When the face is wetted.
@@ -23,26 +23,9 @@ pub fn first_edge(dispense: &Dispense, size_m: [f64; 2]) -> Edge {
     dispense.edge.unwrap_or(if size_m[0] >= size_m[1] { Edge::Bottom } else { Edge::Left })
 }
 
-/// The edges of a pattern, the first line's first. An L turns at the lower left or the upper right corner; a U goes along the
-/// first edge and both beside it.
-pub fn edges(pattern: Pattern, first: Edge) -> Vec<Edge> {
-    let (opposite, beside) = match first {
-        Edge::Left => (Edge::Right, [Edge::Bottom, Edge::Top]),
-        Edge::Right => (Edge::Left, [Edge::Top, Edge::Bottom]),
-        Edge::Bottom => (Edge::Top, [Edge::Left, Edge::Right]),
-        Edge::Top => (Edge::Bottom, [Edge::Right, Edge::Left]),
-    };
-    match pattern {
-        Pattern::Line => vec![first],
-        Pattern::TwoLines => vec![first, opposite],
-        Pattern::L => vec![first, beside[0]],
-        Pattern::U => vec![first, beside[0], beside[1]],
-    }
-}
-
 /// Lines of equal height of liquid along whole edges, pass after pass.
 pub fn lines(dispense: &Dispense, size_m: [f64; 2], volume_m3: f64) -> Vec<Line> {
-    let edges = edges(dispense.pattern, first_edge(dispense, size_m));
+    let edges = dispense.pattern.edges(first_edge(dispense, size_m));
     let length = |edge: Edge| Line::ample(edge, size_m).to_m;
     let all: f64 = edges.iter().map(|e| length(*e)).sum();
     let passes = dispense.passes.max(1);
@@ -141,6 +124,7 @@ pub(crate) fn problem(work: &Work<'_>, fineness: f64, moment: Moment) -> front::
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::Pattern;
     use crate::cure::{Chemoviscosity, History, Kinetics, Melt};
 
     #[test]
@@ -159,10 +143,8 @@ mod tests {
         assert_eq!(lines.len(), 6);
         assert!((lines.iter().map(|l| l.volume_m3).sum::<f64>() - 8e-9).abs() < 1e-20);
         assert_eq!((lines[0].edge, lines[0].to_m, lines[0].start_s), (Edge::Bottom, 4e-3, 0.0));
-        assert_eq!((lines[4].edge, lines[4].to_m, lines[4].start_s), (Edge::Left, 2e-3, 5.0));
+        assert_eq!((lines[4].edge, lines[4].to_m, lines[4].start_s), (Edge::Right, 2e-3, 5.0));
         assert!((lines[0].volume_m3 / lines[1].volume_m3 - 2.0).abs() < 1e-12);
-        assert_eq!(edges(Pattern::TwoLines, Edge::Top), [Edge::Top, Edge::Bottom]);
-        assert_eq!(edges(Pattern::L, Edge::Right), [Edge::Right, Edge::Top]);
     }
 
     #[test]

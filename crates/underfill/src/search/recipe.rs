@@ -22,9 +22,6 @@ pub struct Recipe {
     pub volume_m3: f64,
 }
 
-/// The edges counter-clockwise, seen from above.
-const AROUND: [Edge; 4] = [Edge::Left, Edge::Bottom, Edge::Right, Edge::Top];
-
 /// Length of an edge of a die of that size, m.
 pub(super) fn length(edge: Edge, size_m: [f64; 2]) -> f64 {
     match edge {
@@ -36,14 +33,7 @@ pub(super) fn length(edge: Edge, size_m: [f64; 2]) -> f64 {
 impl Recipe {
     /// The edges that are fed, the first one first.
     pub fn edges(&self) -> Vec<Edge> {
-        let first = AROUND.iter().position(|e| *e == self.edge).unwrap_or(0);
-        let turned = |n: usize| AROUND[(first + n) % 4];
-        match self.pattern {
-            Pattern::Line => vec![turned(0)],
-            Pattern::TwoLines => vec![turned(0), turned(2)],
-            Pattern::L => vec![turned(0), turned(1)],
-            Pattern::U => vec![turned(0), turned(1), turned(3)],
-        }
+        self.pattern.edges(self.edge)
     }
 
     /// The lines as the front reads them: each pass has its share of the volume, and in it each line by its length.
@@ -141,7 +131,7 @@ impl Choices {
         passes.dedup();
         Ok(Choices {
             patterns: vec![Pattern::Line, Pattern::TwoLines, Pattern::L, Pattern::U],
-            edges: AROUND.to_vec(),
+            edges: Edge::AROUND.to_vec(),
             passes,
             waits_s: vec![if d.wait_s > 0.0 { d.wait_s } else { WAIT }],
             offsets_m: vec![offset],
@@ -177,7 +167,9 @@ impl Choices {
 fn same(a: &Recipe, b: &Recipe) -> bool {
     let opposite = a.pattern == Pattern::TwoLines && b.pattern == Pattern::TwoLines && {
         let mut edges = [a.edges(), b.edges()];
-        edges.iter_mut().for_each(|e| e.sort_unstable_by_key(|edge| AROUND.iter().position(|x| x == edge)));
+        edges
+            .iter_mut()
+            .for_each(|e| e.sort_unstable_by_key(|edge| Edge::AROUND.iter().position(|x| x == edge)));
         edges[0] == edges[1]
     };
     (opposite || (a.pattern == b.pattern && a.edge == b.edge)) && Recipe { edge: b.edge, ..*a } == *b

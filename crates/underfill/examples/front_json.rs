@@ -11,7 +11,8 @@ fn number(task: &Value, key: &str) -> f64 {
 }
 
 /// A bare or bumped gap with ample lines: `size`, `gap`, `tension`, `angle`, `edges`, `least`, and where there are bumps
-/// `places` and `diameter`.
+/// `places` and `diameter`,
+/// and `angle_bump` where it is another one.
 fn problem(task: &Value) -> Option<Problem> {
     let size: [f64; 2] = serde_json::from_value(task["size"].clone()).ok()?;
     let edges: Vec<Edge> = serde_json::from_value(task["edges"].clone()).ok()?;
@@ -29,6 +30,9 @@ fn problem(task: &Value) -> Option<Problem> {
             shape: BumpShape::Cylinder,
             lattice: Lattice::Square,
         });
+        if let Some(angle) = task["angle_bump"].as_f64() {
+            problem.angle_bump_rad = front::Map::Uniform(angle);
+        }
     }
     Some(problem)
 }

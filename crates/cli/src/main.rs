@@ -18,6 +18,11 @@ use clap::Parser;
 use exit::Exit;
 use std::process::ExitCode;
 
+/// Runs make and drop millions of small things on all cores, and files of many megabytes: this allocator keeps pages that the
+/// system's gives back and asks for again (`docs/benchmarks.md`).
+#[global_allocator]
+static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
+
 fn main() -> ExitCode {
     let arguments = match Arguments::try_parse() {
         Ok(arguments) => arguments,

@@ -11,7 +11,7 @@ use facedown_pipeline::{Run, studies};
 use facedown_quantity::Nm;
 use facedown_redistribution::{NetReport, Outcome};
 use facedown_report::PlanPicture;
-use facedown_report::plan_view::{KeyFigure, NetNote, PlanOptions, Violation, plan_view};
+use facedown_report::plan_view::{KeyFigure, NetNote, Plan, PlanOptions, Violation};
 use rayon::prelude::*;
 use std::collections::{BTreeMap, HashMap};
 use std::fmt::Display;
@@ -29,26 +29,42 @@ pub struct OutputFile {
     pub bytes: Vec<u8>,
 }
 
-/// All formats, as `run` writes them.
-const ALL: [Format; 5] = [Format::Svg, Format::Gdsii, Format::Dxf, Format::Gerber, Format::Csv];
+/// What `run` writes besides pictures.
+const LAYOUTS: [Format; 4] = [Format::Gdsii, Format::Dxf, Format::Gerber, Format::Csv];
 
-/// Every file of a run: pictures die face down and up, layouts and tables die face up.
-pub fn layout_files(design: &Design, run: &Run, results: &Results) -> Result<Vec<OutputFile>, String> {
-    let mut files = layout_files_in(design, run, results, &ALL, None, None)?;
-    files.extend(layout_files_in(design, run, results, &[Format::Svg], Some(Face::Up), None)?);
-    files.sort_by(|a, b| a.name.cmp(&b.name));
-    Ok(files)
-}
+/// What becomes of a file as soon as it is made: a run writes it at once, so that few are held in memory.
+pub type Take<'a, T> = &'a (dyn Fn(OutputFile) -> Result<T, String> + Sync);
 
-/// The files of some formats, of one die or of all.
-pub fn layout_files_in(
+/// Every file of a run in the order of their names, pictures die face down and up, layouts and tables die face up; and the plan
+/// view of every routed die as it lies in the package, for one page.
+pub fn layout_files<T: Send>(
     design: &Design,
     run: &Run,
     results: &Results,
-    formats: &[Format],
-    face: Option<Face>,
-    only: Option<&str>,
-) -> Result<Vec<OutputFile>, String> {
+    take: Take<'_, T>,
+) -> Result<(Vec<T>, Vec<PlanPicture>), String> {
+    let (files, plans) = rayon::join(
+        || layout_files_in(design, run, results, (&LAYOUTS, None, None), take),
+        || plan_views(design, run, results, take),
+    );
+    let mut files = files?;
+    let mut pictures = Vec::new();
+    for (plan, both) in plans? {
+        pictures.push(plan);
+        files.extend(both);
+    }
+    files.sort_by(|a, b| a.0.cmp(&b.0));
+    Ok((files.into_iter().map(|(_, file)| file).collect(), pictures))
+}
+
+/// The files of some formats, of one face or as a run has them, of one die or of all, with their names.
+pub fn layout_files_in<T: Send>(
+    design: &Design,
+    run: &Run,
+    results: &Results,
+    (formats, face, only): (&[Format], Option<Face>, Option<&str>),
+    take: Take<'_, T>,
+) -> Result<Vec<(String, T)>, String> {
     let names = file_names(design);
     let dies = design.dies.iter().filter(|d| only.is_none_or(|name| d.name.as_str() == name));
     let pairs: Vec<(&Die, Format)> = dies.flat_map(|d| formats.iter().map(move |f| (d, *f))).collect();
@@ -65,32 +81,52 @@ pub fn layout_files_in(
             OneDie { design, results, die, outcome, part, name: &names[name], view }
                 .write(format, &mut files)?;
         }
-        Ok(files)
+        files.into_iter().map(|file| Ok((file.name.clone(), take(file)?))).collect()
     };
-    let files: Vec<Vec<OutputFile>> = pairs.into_par_iter().map(write).collect::<Result<_, String>>()?;
+    let files: Vec<Vec<(String, T)>> = pairs.into_par_iter().map(write).collect::<Result<_, String>>()?;
     Ok(files.into_iter().flatten().collect())
 }
 
-/// The plan view of every routed die as it lies in the package, for one page: each with an identifier of its own.
-pub fn plan_pictures(design: &Design, run: &Run, results: &Results) -> Vec<PlanPicture> {
-    let view = View::FaceDown;
+/// A plan view for the page, and its files of both faces with their names.
+type Both<T> = (PlanPicture, [(String, T); 2]);
+
+/// The plan views of every routed die, for the page and as the files of both faces.
+fn plan_views<T: Send>(
+    design: &Design,
+    run: &Run,
+    results: &Results,
+    take: Take<'_, T>,
+) -> Result<Vec<Both<T>>, String> {
     let names = file_names(design);
-    let picture = |(index, die): (usize, &Die)| {
+    let picture = |die: &Die| -> Result<Option<Both<T>>, String> {
         let name = die.name.as_str();
-        let outcome = run.output::<Outcome>(studies::REDISTRIBUTION, name)?;
+        let Some(outcome) = run.output::<Outcome>(studies::REDISTRIBUTION, name) else { return Ok(None) };
         let part = results.studies.get(studies::REDISTRIBUTION).and_then(|s| s.parts.get(name));
-        let one = OneDie { design, results, die, outcome, part, name, view };
-        Some(PlanPicture {
-            svg: one.picture(&format!("plan-{}", index + 1)),
+        let plan = Plan::of(&outcome.drawing, &[]);
+        let of = |view| OneDie { design, results, die, outcome, part, name: &names[name], view };
+        let taken = |one: OneDie<'_>, svg: String| {
+            let file = OutputFile { name: one.plan_name(), holds: PLAN, bytes: svg.into_bytes() };
+            Ok::<_, String>((one.plan_name(), take(file)?))
+        };
+        let up = of(View::FaceUp);
+        let up = taken(up, plan.view(&up.plan_options()))?;
+        let down = of(View::FaceDown);
+        let svg = plan.view(&down.plan_options());
+        let picture = PlanPicture {
+            svg: svg.clone(),
             caption: format!(
                 "Die {name}, face down as it lies in the package: seen from above through the die."
             ),
-            file: format!("{}-{}-plan.svg", names[name], view.suffix()),
-        })
+            file: down.plan_name(),
+        };
+        Ok(Some((picture, [taken(down, svg)?, up])))
     };
-    let pictures: Vec<Option<PlanPicture>> = design.dies.par_iter().enumerate().map(picture).collect();
-    pictures.into_iter().flatten().collect()
+    let pictures: Vec<Option<_>> = design.dies.par_iter().map(picture).collect::<Result<_, String>>()?;
+    Ok(pictures.into_iter().flatten().collect())
 }
+
+/// What a plan view's file holds.
+const PLAN: &str = "plan view, SVG";
 
 /// A file name for each die: its own name in plain letters, with a number where two would be the same.
 fn file_names(design: &Design) -> BTreeMap<&str, String> {
@@ -116,6 +152,7 @@ pub fn plain(name: &str) -> String {
     if text.is_empty() { "design".into() } else { text }
 }
 
+#[derive(Clone, Copy)]
 struct OneDie<'a> {
     design: &'a Design,
     results: &'a Results,
@@ -137,7 +174,11 @@ impl OneDie<'_> {
         match format {
             Format::Gdsii => push(".gds", "layout, GDSII", gdsii(drawing, self.view).map_err(|e| wrong(&e))?),
             Format::Dxf => push(".dxf", "layout, DXF", dxf(drawing, self.view).map_err(|e| wrong(&e))?),
-            Format::Svg => push("-plan.svg", "plan view, SVG", self.picture("plan").into_bytes()),
+            Format::Svg => files.push(OutputFile {
+                name: self.plan_name(),
+                holds: PLAN,
+                bytes: Plan::of(drawing, &[]).view(&self.plan_options()).into_bytes(),
+            }),
             Format::Gerber => {
                 for file in gerber(drawing, self.view).map_err(|e| wrong(&e))? {
                     files.push(OutputFile {
@@ -166,7 +207,12 @@ impl OneDie<'_> {
         Ok(())
     }
 
-    fn picture(&self, id: &str) -> String {
+    fn plan_name(&self) -> String {
+        format!("{}-{}-plan.svg", self.name, self.view.suffix())
+    }
+
+    /// How the plan view is drawn: with an identifier of its own, so that several stand on one page.
+    fn plan_options(&self) -> PlanOptions {
         let judged = self.results.studies.get(studies::REDISTRIBUTION);
         let figures = self.part.map(|part| {
             let line = |(name, figure): (&String, &facedown_pipeline::results::FigureEntry)| {
@@ -195,8 +241,8 @@ impl OneDie<'_> {
             let length = Nm::round_m(if net.length_m.is_finite() { net.length_m } else { 0.0 });
             note.length = Some(note.length.unwrap_or(Nm::ZERO) + length);
         }
-        let options = PlanOptions {
-            id: id.into(),
+        PlanOptions {
+            id: format!("plan-{}", self.name),
             design: self.design.heading.name.to_string(),
             invented: self.design.heading.data.as_deref() == Some("invented"),
             view: match self.view {
@@ -207,8 +253,7 @@ impl OneDie<'_> {
             nets,
             violations: violations.unwrap_or_default(),
             ..PlanOptions::default()
-        };
-        plan_view(&self.outcome.drawing, &options)
+        }
     }
 
     fn pads(&self) -> Vec<PadRow> {

@@ -94,6 +94,9 @@ fn entities(layer: &str, shape: &Shape) -> Vec<Entity> {
         Some(circle) => Figure::Circle { centre: circle.centre, radius: circle.radius },
         None => Figure::Outline(shape.polygon.outer.clone()),
     };
+    if shape.polygon.holes.is_empty() {
+        return vec![Entity { layer: layer.into(), figure, notes }];
+    }
     let mut entities = vec![Entity { layer: layer.into(), figure, notes: notes.clone() }];
     notes.push("hole".into());
     entities.extend(shape.polygon.holes.iter().map(|hole| Entity {

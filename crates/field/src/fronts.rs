@@ -152,11 +152,11 @@ impl Plan {
 
     /// The product of the sum of the pieces' matrices, as in [`Plan::factor`], with a vector of as many entries as there
     /// are unknowns.
-    pub fn times(&self, matrices: &[Vec<f64>], x: &[f64]) -> Vec<f64> {
+    pub fn times(&self, matrices: &[impl AsRef<[f64]>], x: &[f64]) -> Vec<f64> {
         let mut product = vec![0.0; self.count];
         let (mut own, mut sum) = (Vec::new(), Vec::new());
         for (unknowns, m) in self.pieces.iter().zip(matrices) {
-            let n = unknowns.len();
+            let (n, m) = (unknowns.len(), m.as_ref());
             own.clear();
             own.extend(unknowns.iter().map(|&u| x[u]));
             sum.clear();
@@ -178,13 +178,14 @@ impl Plan {
     /// # Errors
     /// [`NoConvergence::Singular`] where a pivot falls below 1e-13 of its diagonal entry (the matrix is not positive
     /// definite in this precision) or the sizes do not fit, [`NoConvergence::NotFinite`] where an entry is not finite.
-    pub fn factor(self: &Arc<Plan>, matrices: &[Vec<f64>]) -> Result<Factor, NoConvergence> {
-        let fits = |(u, m): (&Vec<usize>, &Vec<f64>)| u.len() * u.len() == m.len();
-        if matrices.len() != self.pieces.len() || !self.pieces.iter().zip(matrices).all(fits) {
+    pub fn factor(self: &Arc<Plan>, matrices: &[impl AsRef<[f64]>]) -> Result<Factor, NoConvergence> {
+        let matrices: Vec<&[f64]> = matrices.iter().map(AsRef::as_ref).collect();
+        let fits = |(u, m): (&Vec<usize>, &&[f64])| u.len() * u.len() == m.len();
+        if matrices.len() != self.pieces.len() || !self.pieces.iter().zip(&matrices).all(fits) {
             return Err(NoConvergence::Singular);
         }
         let mut diagonal = vec![0.0; self.count];
-        for (unknowns, m) in self.pieces.iter().zip(matrices) {
+        for (unknowns, m) in self.pieces.iter().zip(&matrices) {
             let n = unknowns.len();
             unknowns.iter().enumerate().for_each(|(k, &u)| diagonal[u] += m[k * n + k]);
         }
@@ -202,7 +203,7 @@ impl Plan {
                 rest: vec![0.0; (n - s) * (n - s)],
             };
             match &node.from {
-                From::Piece(piece, places) => front.add(&matrices[*piece], places),
+                From::Piece(piece, places) => front.add(matrices[*piece], places),
                 From::Halves(halves) => {
                     for (half, places) in halves {
                         front.add_rising(&std::mem::take(&mut handed[*half]), places);

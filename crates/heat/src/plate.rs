@@ -217,7 +217,8 @@ impl Modes {
                     self.heated[m * rows + n] = self.heated[n * rows + m];
                     continue;
                 }
-                let beta = (PI * m as f64 / self.size[0]).hypot(PI * n as f64 / self.size[1]);
+                let [kx, ky] = [PI * m as f64 / self.size[0], PI * n as f64 / self.size[1]];
+                let beta = (kx * kx + ky * ky).sqrt();
                 let y = if m + n == 0 { plate.mean_admittance() } else { plate.admittance(beta) };
                 let z = 1.0 / (y + plate.face_film);
                 self.heated[m * rows + n] = z;

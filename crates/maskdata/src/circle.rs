@@ -27,29 +27,45 @@ pub fn circle_of(polygon: &Polygon) -> Option<Circle> {
     if count < 16 || !polygon.holes.is_empty() {
         return None;
     }
-    let mean = |pick: fn(&Point) -> Nm| {
-        let sum: i128 = ring.iter().map(|p| i128::from(pick(p).0)).sum();
-        Nm((sum as f64 / count as f64).round() as i64)
+    // Files hold tens of millions of corners, most of them of circles: from the first corner all sums are exact in floating
+    // numbers, and what is compared are squares.
+    let origin = ring[0];
+    let from_origin = |p: &Point| [(p.x - origin.x).nm(), (p.y - origin.y).nm()];
+    let [sum_x, sum_y] = ring.iter().map(from_origin).fold([0.0; 2], |[x, y], p| [x + p[0], y + p[1]]);
+    let centre = [sum_x, sum_y].map(|sum| (sum / count as f64).round());
+    let from_centre = |p: &Point| {
+        let [x, y] = from_origin(p);
+        [x - centre[0], y - centre[1]]
     };
-    let centre = Point::new(mean(|p| p.x), mean(|p| p.y));
-    let distance = |a: &Point, b: &Point| (a.x.nm() - b.x.nm()).hypot(a.y.nm() - b.y.nm());
-    let radius = ring.iter().map(|p| distance(p, &centre)).sum::<f64>() / count as f64;
-    let on_circle = ring.iter().all(|p| (distance(p, &centre) - radius).abs() <= OFF_CIRCLE_NM);
+    let square = |[x, y]: [f64; 2]| x * x + y * y;
+    // Most other rings are told from a circle by a few corners.
+    let first = square(from_centre(&origin));
+    let loose = 4.0 * OFF_CIRCLE_NM * (first.sqrt() + 10.0);
+    if ring.iter().any(|p| (square(from_centre(p)) - first).abs() > loose) {
+        return None;
+    }
+    let radius = (ring.iter().map(|p| square(from_centre(p))).sum::<f64>() / count as f64).sqrt();
+    // Squares of the least and the largest distance.
+    let between = |low: f64, high: f64| {
+        let low = low.max(0.0);
+        low * low..=high * high
+    };
+    let near = between(radius - OFF_CIRCLE_NM, radius + OFF_CIRCLE_NM);
     let chord = 2.0 * radius * (std::f64::consts::PI / count as f64).sin();
-    let next = || ring.iter().cycle().skip(1);
-    let even = ring.iter().zip(next()).all(|(a, b)| (distance(a, b) - chord).abs() <= 2.0 + 0.01 * chord);
-    // Chords of the right length could still run back and forth; the area tells.
-    let twice_area: f64 = ring
-        .iter()
-        .zip(next())
-        .map(|(a, b)| {
-            let (ax, ay) = ((a.x - centre.x).nm(), (a.y - centre.y).nm());
-            let (bx, by) = ((b.x - centre.x).nm(), (b.y - centre.y).nm());
-            ax * by - bx * ay
-        })
-        .sum();
+    let even = between(chord - 2.0 - 0.01 * chord, chord + 2.0 + 0.01 * chord);
+    let mut last = from_centre(&ring[count - 1]);
+    let (mut fits, mut twice_area) = (true, 0.0);
+    for p in ring {
+        let p = from_centre(p);
+        let side = [p[0] - last[0], p[1] - last[1]];
+        fits &= near.contains(&square(p)) && even.contains(&square(side));
+        // Chords of the right length could still run back and forth; the area tells.
+        twice_area += last[0] * p[1] - p[0] * last[1];
+        last = p;
+    }
     let full = count as f64 * radius * radius * (std::f64::consts::TAU / count as f64).sin();
-    (radius >= 10.0 && on_circle && even && (twice_area.abs() - full).abs() <= 0.01 * full)
+    let centre = Point::new(origin.x + Nm(centre[0] as i64), origin.y + Nm(centre[1] as i64));
+    (radius >= 10.0 && fits && (twice_area.abs() - full).abs() <= 0.01 * full)
         .then(|| Circle { centre, radius: Nm(radius.round() as i64) })
 }
 

@@ -80,7 +80,9 @@ pub fn write(document: &Document) -> Result<Vec<u8>, Fault> {
             .allowed("a name without control characters and < > / \\ \" : ; ? * | = , `"));
         }
     }
-    let mut body = Out { text: String::new(), handle: 0x100 };
+    // Room for all of it at once: files of many megabytes would be copied as they grow.
+    let mut body =
+        Out { text: String::with_capacity(document.entities.iter().map(room).sum()), handle: 0x100 };
     for entity in &document.entities {
         if !document.layers.iter().any(|l| l.name == entity.layer) {
             return Err(Fault::new(
@@ -99,11 +101,24 @@ pub fn write(document: &Document) -> Result<Vec<u8>, Fault> {
     file.tables(document);
     file.blocks();
     file.begin_section("ENTITIES");
-    file.text.push_str(&body.text);
+    let head = file.text.len();
     file.pair(0, "ENDSEC");
     file.objects();
     file.pair(0, "EOF");
-    Ok(file.text.into_bytes())
+    let mut text = body.text;
+    text.insert_str(0, &file.text[..head]);
+    text.push_str(&file.text[head..]);
+    Ok(text.into_bytes())
+}
+
+/// About as many bytes as an entity takes.
+fn room(entity: &Entity) -> usize {
+    let figure = match &entity.figure {
+        Figure::Outline(corners) => 28 * corners.len(),
+        Figure::Circle { .. } => 60,
+        Figure::Text { text, .. } => 100 + text.len(),
+    };
+    200 + figure + entity.notes.iter().map(|n| n.len() + 10).sum::<usize>()
 }
 
 /// Handles of what every file holds.
@@ -126,7 +141,7 @@ impl Out {
 
     fn pairs(&mut self, pairs: &[(u16, &str)]) {
         for (code, value) in pairs {
-            self.pair(*code, value);
+            self.text(*code, value);
         }
     }
 
@@ -140,8 +155,17 @@ impl Out {
     }
 
     fn at(&mut self, point: Point) {
-        self.pair(10, millimetres(point.x));
-        self.pair(20, millimetres(point.y));
+        for (code, length) in [(" 10\n", point.x), (" 20\n", point.y)] {
+            self.text.push_str(code);
+            push_millimetres(&mut self.text, length);
+            self.text.push('\n');
+        }
+    }
+
+    fn text(&mut self, code: u16, value: &str) {
+        let _ = writeln!(self.text, "{code:>3}");
+        self.text.push_str(value);
+        self.text.push('\n');
     }
 
     fn header(&mut self, document: &Document, seed: u32) {
@@ -392,22 +416,54 @@ fn text_of(text: &str, most: usize) -> Result<&str, Fault> {
 
 /// Exact decimal millimetres.
 fn millimetres(length: Nm) -> String {
-    let sign = if length.0 < 0 { "-" } else { "" };
+    let mut text = String::new();
+    push_millimetres(&mut text, length);
+    text
+}
+
+/// Files hold a million of these: digits are taken one by one instead of formatted and trimmed.
+fn push_millimetres(out: &mut String, length: Nm) {
+    if length.0 < 0 {
+        out.push('-');
+    }
     let a = length.0.unsigned_abs();
-    let text = format!("{sign}{}.{:06}", a / 1_000_000, a % 1_000_000);
-    text.trim_end_matches('0').trim_end_matches('.').to_owned()
+    let mut digits = [0_u8; 20];
+    let (mut from, mut whole) = (digits.len(), a / 1_000_000);
+    loop {
+        from -= 1;
+        digits[from] = b'0' + (whole % 10) as u8;
+        whole /= 10;
+        if whole == 0 {
+            break;
+        }
+    }
+    out.extend(digits[from..].iter().map(|&d| char::from(d)));
+    let (mut rest, mut place) = (a % 1_000_000, 100_000);
+    if rest > 0 {
+        out.push('.');
+    }
+    while rest > 0 {
+        out.push(char::from(b'0' + (rest / place) as u8));
+        rest %= place;
+        place /= 10;
+    }
 }
 
 fn extent(document: &Document) -> Option<[Point; 2]> {
-    let corners = document.entities.iter().flat_map(|e| match &e.figure {
-        Figure::Outline(corners) => corners.clone(),
+    let corners = document.entities.iter().filter_map(|e| match &e.figure {
+        Figure::Outline(corners) => box_of(corners),
         Figure::Circle { centre: c, radius: r } => {
-            vec![Point::new(c.x - *r, c.y - *r), Point::new(c.x + *r, c.y + *r)]
+            Some([Point::new(c.x - *r, c.y - *r), Point::new(c.x + *r, c.y + *r)])
         }
-        Figure::Text { at, .. } => vec![*at],
+        Figure::Text { at, .. } => Some([*at; 2]),
     });
-    corners.fold(None, |bounds, p| {
-        let [low, high] = bounds.unwrap_or([p, p]);
-        Some([Point::new(low.x.min(p.x), low.y.min(p.y)), Point::new(high.x.max(p.x), high.y.max(p.y))])
+    corners.reduce(|[a, b], [low, high]| {
+        [Point::new(low.x.min(a.x), low.y.min(a.y)), Point::new(high.x.max(b.x), high.y.max(b.y))]
+    })
+}
+
+fn box_of(corners: &[Point]) -> Option<[Point; 2]> {
+    corners.iter().map(|&p| [p; 2]).reduce(|[low, high], [p, _]| {
+        [Point::new(low.x.min(p.x), low.y.min(p.y)), Point::new(high.x.max(p.x), high.y.max(p.y))]
     })
 }

@@ -183,7 +183,8 @@ record! {
         gap: Option<Length>,
         /// Distance from the die's edges that must stay clear of underfill: passives, keep-outs.
         keep_clear: Option<Length>,
-        /// Name of the die edge where the first line lies. Left out: the longest.
+        /// Name of the die edge where the first line lies; an L goes on along the next edge counter-clockwise, a U has it in its
+        /// middle. Left out: the longest.
         edge: Option<DieEdge>,
         /// Names of the dies that it fills. Left out: all flip-mounted ones.
         #[serde(default)]

@@ -84,6 +84,7 @@ pub struct Progress<'a> {
     part: &'a str,
     control: Control<'a>,
     memory: Option<&'a Memory>,
+    sides: Option<&'a Sides>,
 }
 
 impl Progress<'_> {
@@ -105,6 +106,13 @@ impl Progress<'_> {
             let mut left = memory.left.lock().unwrap_or_else(PoisonError::into_inner);
             left.insert((self.study.to_owned(), self.part.to_owned()), Arc::new(what));
         }
+    }
+
+    /// What the study keeps of this part between runs to both sides of one change; begun by the first to ask.
+    pub fn sides<T: Default + Send + Sync + 'static>(&self) -> Option<Arc<T>> {
+        let mut kept = self.sides?.kept.lock().unwrap_or_else(PoisonError::into_inner);
+        let place = (self.study.to_owned(), self.part.to_owned());
+        kept.entry(place).or_insert_with(|| Arc::new(T::default())).clone().downcast().ok()
     }
 
     /// Tells how far the part is (`share` 0 to 1, NaN where unknown) and what is being done.
@@ -285,6 +293,12 @@ impl Memory {
     }
 }
 
+/// What studies keep between the runs to both sides of one change, which go one after the other.
+#[derive(Default)]
+pub struct Sides {
+    kept: Mutex<BTreeMap<(String, String), Solved>>,
+}
+
 /// How far a run goes, and what is there already when it begins.
 #[derive(Clone, Copy)]
 struct How<'a> {
@@ -292,6 +306,7 @@ struct How<'a> {
     /// The runs that are varied.
     bases: &'a [&'a Run],
     memory: Option<&'a Memory>,
+    sides: Option<&'a Sides>,
 }
 
 impl How<'_> {
@@ -494,7 +509,13 @@ impl<D> Graph<D> {
         control: Control<'_>,
     ) -> Run {
         let wanted = |name: &str| selected.is_none_or(|s| s.contains(name));
-        self.run_some(design, &wanted, How { depth: self.depth, bases: &[], memory: None }, cache, control)
+        self.run_some(
+            design,
+            &wanted,
+            How { depth: self.depth, bases: &[], memory: None, sides: None },
+            cache,
+            control,
+        )
     }
 
     /// Runs a design that differs from that of `bases` in a quantity that the studies in `held` do not depend on: their
@@ -502,19 +523,20 @@ impl<D> Graph<D> {
     /// same input.
     /// Nothing is cached or told.
     pub fn vary(&self, design: &D, bases: &[&Run], held: &[&str], depth: Depth, control: Control<'_>) -> Run {
-        self.vary_some(design, held, How { depth, bases, memory: None }, control)
+        self.vary_some(design, held, How { depth, bases, memory: None, sides: None }, control)
     }
 
-    /// The same, taking over too what another run that shares `memory` has solved.
+    /// The same, taking over too what another run that shares `memory` has solved; `sides` is shared by the runs to both sides of
+    /// one change.
     pub fn vary_sharing(
         &self,
         design: &D,
         bases: &[&Run],
         held: &[&str],
-        (depth, memory): (Depth, &Memory),
+        (depth, memory, sides): (Depth, &Memory, Option<&Sides>),
         control: Control<'_>,
     ) -> Run {
-        self.vary_some(design, held, How { depth, bases, memory: Some(memory) }, control)
+        self.vary_some(design, held, How { depth, bases, memory: Some(memory), sides }, control)
     }
 
     fn vary_some(&self, design: &D, held: &[&str], how: How<'_>, control: Control<'_>) -> Run {
@@ -623,7 +645,8 @@ impl<D, S: Study<D>> AnyStudy<D> for S {
             let output = match at_hand {
                 Some(found) => Ok(found),
                 None => {
-                    let progress = Progress { study: node.name, part: &name, control, memory: how.memory };
+                    let (memory, sides) = (how.memory, how.sides);
+                    let progress = Progress { study: node.name, part: &name, control, memory, sides };
                     solve_part(self, node, &input, &key, cache, progress).map(|(output, recalled)| {
                         (Arc::new(output), if recalled { Whence::Before } else { Whence::Solved })
                     })

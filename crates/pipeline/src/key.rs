@@ -19,10 +19,12 @@ impl Key {
     /// # Errors
     /// [`NoKey`] when the input holds a number that is not a number.
     pub fn of<T: Serialize + ?Sized>(study: &str, version: u32, input: &T) -> Result<Key, NoKey> {
-        let mut bytes = Vec::new();
+        let mut bytes = Bytes { held: Vec::with_capacity(2 * HELD), hasher: Some(blake3::Hasher::new()) };
         (env!("CARGO_PKG_VERSION"), study, version).serialize(Canonical { bytes: &mut bytes })?;
         input.serialize(Canonical { bytes: &mut bytes })?;
-        Ok(Key(*blake3::hash(&bytes).as_bytes()))
+        let mut hasher = bytes.hasher.unwrap_or_default();
+        hasher.update(&bytes.held);
+        Ok(Key(*hasher.finalize().as_bytes()))
     }
 
     /// Lower-case hexadecimal digits, 64 of them.
@@ -48,12 +50,38 @@ impl ser::Error for NoKey {
     }
 }
 
+/// Bytes that are held before they are hashed: a layout has some hundred millions.
+const HELD: usize = 1 << 16;
+
+/// Canonical bytes on their way into a hash, or held where they must be sorted first.
+#[derive(Default)]
+struct Bytes {
+    held: Vec<u8>,
+    hasher: Option<blake3::Hasher>,
+}
+
+impl Bytes {
+    fn push(&mut self, byte: u8) {
+        self.held.push(byte);
+    }
+
+    fn extend_from_slice(&mut self, bytes: &[u8]) {
+        self.held.extend_from_slice(bytes);
+        if self.held.len() >= HELD
+            && let Some(hasher) = &mut self.hasher
+        {
+            hasher.update(&self.held);
+            self.held.clear();
+        }
+    }
+}
+
 struct Canonical<'a> {
-    bytes: &'a mut Vec<u8>,
+    bytes: &'a mut Bytes,
 }
 
 impl<'a> Canonical<'a> {
-    fn text(self, tag: u8, text: &[u8]) -> &'a mut Vec<u8> {
+    fn text(self, tag: u8, text: &[u8]) -> &'a mut Bytes {
         self.bytes.push(tag);
         self.bytes.extend_from_slice(&(text.len() as u64).to_le_bytes());
         self.bytes.extend_from_slice(text);
@@ -198,7 +226,7 @@ impl<'a> ser::Serializer for Canonical<'a> {
 
 /// Elements in their own order, closed by a tag that starts no element.
 struct Sequence<'a> {
-    bytes: &'a mut Vec<u8>,
+    bytes: &'a mut Bytes,
     close: u8,
 }
 
@@ -251,17 +279,17 @@ fields!(SerializeStruct, SerializeStructVariant);
 
 /// Map entries, written in the order of their key bytes.
 struct Sorted<'a> {
-    bytes: &'a mut Vec<u8>,
-    entries: Vec<(Vec<u8>, Vec<u8>)>,
+    bytes: &'a mut Bytes,
+    entries: Vec<(Vec<u8>, Bytes)>,
 }
 
 impl ser::SerializeMap for Sorted<'_> {
     type Ok = ();
     type Error = NoKey;
     fn serialize_key<T: Serialize + ?Sized>(&mut self, key: &T) -> Result<(), NoKey> {
-        let mut bytes = Vec::new();
+        let mut bytes = Bytes::default();
         key.serialize(Canonical { bytes: &mut bytes })?;
-        self.entries.push((bytes, Vec::new()));
+        self.entries.push((bytes.held, Bytes::default()));
         Ok(())
     }
     fn serialize_value<T: Serialize + ?Sized>(&mut self, value: &T) -> Result<(), NoKey> {
@@ -271,11 +299,11 @@ impl ser::SerializeMap for Sorted<'_> {
         }
     }
     fn end(mut self) -> Result<(), NoKey> {
-        self.entries.sort();
+        self.entries.sort_by(|a, b| (&a.0, &a.1.held).cmp(&(&b.0, &b.1.held)));
         self.bytes.push(b'{');
         for (key, value) in &self.entries {
             self.bytes.extend_from_slice(key);
-            self.bytes.extend_from_slice(value);
+            self.bytes.extend_from_slice(&value.held);
         }
         self.bytes.push(b'}');
         Ok(())

@@ -19,6 +19,7 @@ use std::ffi::OsString;
 use std::fs::{self, File};
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
+use std::sync::OnceLock;
 
 /// Name of the file that lists a set; it is written last and removed last.
 pub const INDEX: &str = "results.json";
@@ -66,6 +67,8 @@ pub struct Outputs {
     folder: PathBuf,
     hidden: PathBuf,
     name: OsString,
+    /// Files of the old set, once they are asked for.
+    old: OnceLock<BTreeSet<String>>,
     _lock: File,
 }
 
@@ -89,7 +92,7 @@ impl Outputs {
             Err(fs::TryLockError::WouldBlock) => return Err(PublishError::Busy(folder)),
             Err(fs::TryLockError::Error(error)) => return Err(disk(&path)(error)),
         }
-        let outputs = Outputs { name: name.to_owned(), hidden, folder, _lock: lock };
+        let outputs = Outputs { name: name.to_owned(), hidden, folder, old: OnceLock::new(), _lock: lock };
         outputs.recover()?;
         outputs.check()?;
         Ok(outputs)
@@ -108,6 +111,29 @@ impl Outputs {
         self.publish_in_steps(files, index, &mut |_| true)
     }
 
+    /// Writes a file of the next set aside, of which [`Outputs::publish`] then adds the rest: for files that are ready while others
+    /// are still worked on. What is never published is cleared by the next run.
+    ///
+    /// # Errors
+    /// [`PublishError`]; the old set then still stands, complete.
+    pub fn set_aside(&self, name: &str, bytes: &[u8]) -> Result<(), PublishError> {
+        self.check_name(name)?;
+        let next = self.next();
+        fs::create_dir_all(&next).map_err(disk(&next))?;
+        write_synced(&next.join(name), bytes)
+    }
+
+    /// Whether a file may take its place: a plain name, that of no file that is not of the old set.
+    fn check_name(&self, name: &str) -> Result<(), PublishError> {
+        let plain = Path::new(name).components().count() == 1 && !name.starts_with('.') && name != INDEX;
+        if !plain || name.contains(['/', '\\', ':', '\0']) {
+            return Err(PublishError::Name(name.to_owned()));
+        }
+        let path = self.folder.join(name);
+        let old = self.old.get_or_init(|| listed(&self.folder).unwrap_or_default());
+        if !old.contains(name) && path.exists() { Err(PublishError::Clash(path)) } else { Ok(()) }
+    }
+
     /// [`Outputs::publish`] that asks `go_on` before each step, so that tests can stop it where a kill could.
     fn publish_in_steps(
         &self,
@@ -115,29 +141,15 @@ impl Outputs {
         index: &[u8],
         go_on: &mut dyn FnMut(&str) -> bool,
     ) -> Result<(), PublishError> {
-        for name in files.keys() {
-            let plain = Path::new(name).components().count() == 1 && !name.starts_with('.') && name != INDEX;
-            if !plain || name.contains(['/', '\\', ':', '\0']) {
-                return Err(PublishError::Name(name.clone()));
-            }
-        }
-        let old = listed(&self.folder).unwrap_or_default();
-        for name in files.keys().filter(|name| !old.contains(*name)) {
-            let path = self.folder.join(name);
-            if path.exists() {
-                return Err(PublishError::Clash(path));
-            }
-        }
+        files.keys().try_for_each(|name| self.check_name(name))?;
         let next = self.next();
-        fs::create_dir(&next).map_err(disk(&next))?;
+        fs::create_dir_all(&next).map_err(disk(&next))?;
         let all = files.iter().map(|(n, b)| (n.as_str(), b.as_slice())).chain([(INDEX, index)]);
         for (name, bytes) in all {
             if !go_on(name) {
                 return Ok(());
             }
-            let path = next.join(name);
-            let mut file = File::create_new(&path).map_err(disk(&path))?;
-            file.write_all(bytes).and_then(|()| file.sync_all()).map_err(disk(&path))?;
+            write_synced(&next.join(name), bytes)?;
         }
         sync_folder(&next);
         if !go_on("swap") {
@@ -306,6 +318,11 @@ fn exchange(a: &Path, b: &Path) -> bool {
 #[cfg(not(any(target_os = "linux", target_os = "android", target_vendor = "apple")))]
 fn exchange(_: &Path, _: &Path) -> bool {
     false
+}
+
+fn write_synced(path: &Path, bytes: &[u8]) -> Result<(), PublishError> {
+    let mut file = File::create_new(path).map_err(disk(path))?;
+    file.write_all(bytes).and_then(|()| file.sync_all()).map_err(disk(path))
 }
 
 /// Flushes a folder's entries where the system lets a folder be opened; elsewhere the rename itself must do.

@@ -11,7 +11,7 @@
 //! a layout is made once. A quantity that makes a
 //! study fail on one side is differentiated on the other alone.
 
-use crate::graph::{Depth, Graph, Memory, Run};
+use crate::graph::{Depth, Graph, Memory, Run, Sides};
 use crate::results::{ContributorEntry, Results, SpreadEntry};
 use crate::studies::{REDISTRIBUTION, RULE_CHECK};
 use crate::watch::Control;
@@ -24,6 +24,9 @@ use std::collections::BTreeMap;
 const LISTED: usize = 3;
 /// Changes below this share of the value are rounding.
 const FINE: f64 = 1e-9;
+
+/// Figures that tell what a solver left over; what moves them is rounding.
+const RESIDUALS: [&str; 2] = ["energy_balance", "volume_error"];
 
 /// Study and figure with the value.
 type Values = BTreeMap<(String, String), f64>;
@@ -53,8 +56,7 @@ pub fn spreads_at(
     let held = [REDISTRIBUTION, RULE_CHECK];
     let Some(design) = &reading.design else { return BTreeMap::new() };
     let memory = Memory::default();
-    let how = (depth, &memory);
-    let undisturbed = graph.vary_sharing(design, &[base], &held, how, control.unheard());
+    let undisturbed = graph.vary_sharing(design, &[base], &held, (depth, &memory, None), control.unheard());
     memory.close();
     let nominal = values(&undisturbed);
     let quantities = tolerated(reading, name);
@@ -62,6 +64,8 @@ pub fn spreads_at(
     let changes: Vec<(Tolerated, Values)> = quantities
         .into_par_iter()
         .map(|quantity| {
+            let sides = Sides::default();
+            let how = (depth, &memory, Some(&sides));
             let at = |deviations: f64| {
                 let design = varied(files, reading, name, &quantity, deviations)?;
                 Some(values(&graph.vary_sharing(&design, &[&undisturbed, base], &held, how, quiet)))
@@ -108,7 +112,12 @@ pub fn add_to(results: &mut Results, spreads: &BTreeMap<(String, String), Spread
 fn values(run: &Run) -> Values {
     run.studies()
         .filter(|s| ![REDISTRIBUTION, RULE_CHECK].contains(&s.node.name))
-        .flat_map(|s| s.figures.iter().map(|f| ((s.node.reported_under.to_owned(), f.name.clone()), f.value)))
+        .flat_map(|s| {
+            s.figures
+                .iter()
+                .filter(|f| !RESIDUALS.contains(&f.name.as_str()))
+                .map(|f| ((s.node.reported_under.to_owned(), f.name.clone()), f.value))
+        })
         .collect()
 }
 

@@ -138,3 +138,11 @@ proptest! {
         }
     }
 }
+
+#[test]
+fn a_round_end_with_a_split_corner_is_no_narrow_plane() {
+    // One plane ends in a disc whose outline has an edge of a nanometre.
+    let problem = meshed(with_supplies(115, 1, 6, 2), 10.0, 10.0);
+    let broken = planes::broken_by_planes(&routed(&problem), &rules(&problem));
+    assert!(broken.is_empty(), "{broken:#?}");
+}

@@ -26,13 +26,34 @@ pub fn push_um(out: &mut String, length: Nm) {
         out.push('-');
     }
     if whole > 0 || rest == 0 {
-        out.push_str(&whole.to_string());
+        push_whole(out, whole);
     }
     if rest > 0 {
-        let digits = format!("{rest:03}");
         out.push('.');
-        out.push_str(digits.trim_end_matches('0'));
+        // Pictures hold millions of these, so that digits are not formatted but taken one by one.
+        let mut left = rest;
+        for place in [100, 10, 1] {
+            out.push(char::from(b'0' + (left / place) as u8));
+            left %= place;
+            if left == 0 {
+                break;
+            }
+        }
     }
+}
+
+fn push_whole(out: &mut String, mut number: u64) {
+    let mut digits = [0_u8; 20];
+    let mut from = digits.len();
+    loop {
+        from -= 1;
+        digits[from] = b'0' + (number % 10) as u8;
+        number /= 10;
+        if number == 0 {
+            break;
+        }
+    }
+    out.extend(digits[from..].iter().map(|&d| char::from(d)));
 }
 
 /// A length as micrometres, see [`push_um`].

@@ -31,8 +31,14 @@ const SAMPLES: usize = 32;
 const FACING: f64 = 0.258_819;
 /// Sine of the turn from which a corner counts in corner pairs.
 const TURN: f64 = 0.015;
-/// Edges shorter than this (fine grid) have no trustworthy direction and send no ray.
+/// Edges shorter than this (fine grid) are what rounding leaves and send no ray.
 const SHORTEST: f64 = FINE as f64;
+/// Edges shorter than this (fine grid), 30 nm, are turned by rounding to whole nanometres by up to 1.4 nm over their length: a
+/// ray square to one would measure a chord across a round end. They take the direction of the outline around them.
+const TRUSTED: f64 = 30.0 * FINE as f64;
+/// Edges that are looked at on both sides for it, and the cosine of the turn (30 degrees) that is a corner and ends the look.
+const AROUND: usize = 32;
+const STRAIGHT: f64 = 0.866_025;
 
 /// A measure across the metal or the gap, on the fine grid: its length, its middle, the edge on the other side.
 #[derive(Clone, Copy)]
@@ -166,9 +172,9 @@ impl Search<'_> {
         let mut strip = Strip { s: [0.0, 0.0], t: [0.0, 0.0] };
         let mut fan: f64 = 0.0;
         for edge in edges {
-            let [a, b] = index.edges[edge as usize];
+            let b = index.edges[edge as usize][1];
             strip.take(frame.of(b));
-            let along = vector(a, b);
+            let along = self.course(edge);
             fan = fan.max((cross(frame.u, along) / along[0].hypot(along[1])).abs());
         }
         strip.s = [strip.s[0] - fan * reach - 2.0, strip.s[1] + fan * reach + 2.0];
@@ -188,13 +194,15 @@ impl Search<'_> {
     fn ray(&self, edge: u32, across: &[u32], reach: f64) -> Option<Across> {
         let index = self.index;
         let [a, b] = index.edges[edge as usize];
-        let along = vector(a, b);
-        let length = along[0].hypot(along[1]);
-        if length < SHORTEST {
+        let own = vector(a, b);
+        if own[0].hypot(own[1]) < SHORTEST {
             return None;
         }
-        let frame = Frame::new(a, b, self.side)?;
+        let along = self.course(edge);
+        let ahead = [a[0] + along[0] as i64, a[1] + along[1] as i64];
+        let frame = Frame::new(a, ahead, self.side)?;
         let (u, n) = (frame.u, frame.n);
+        let length = dot(own, u);
         let (before, after) = (index.before(edge), index.after(edge));
         let mut best: Option<Across> = None;
         for run in across {
@@ -241,6 +249,43 @@ impl Search<'_> {
             }
         }
         best
+    }
+
+    /// The direction of the outline at an edge, whole on the fine grid.
+    fn course(&self, edge: u32) -> [f64; 2] {
+        let index = self.index;
+        let along = |e: u32| vector(index.edges[e as usize][0], index.edges[e as usize][1]);
+        let length = |v: [f64; 2]| v[0].hypot(v[1]);
+        let own = along(edge);
+        if length(own) >= TRUSTED {
+            return own;
+        }
+        let bent = |one: u32, other: u32| {
+            let (one, other) = (along(one), along(other));
+            dot(one, other) < STRAIGHT * length(one) * length(other)
+        };
+        // Edges of a nanometre turn anyhow; of the others a corner ends the outline's course.
+        let speck = |e: u32| length(along(e)) < 4.0 * FINE as f64;
+        let ([mut first, mut last], mut ends) = ([edge; 2], [false; 2]);
+        for step in 0..2 * AROUND {
+            let course = vector(index.edges[first as usize][0], index.edges[last as usize][1]);
+            if length(course) >= TRUSTED {
+                return course;
+            }
+            if ends[step % 2] {
+                continue;
+            }
+            let (from, to) =
+                if step % 2 == 0 { (first, index.before(first)) } else { (last, index.after(last)) };
+            if to == first || to == last || bent(from, to) && !speck(from) && !speck(to) {
+                ends[step % 2] = true;
+            } else if step % 2 == 0 {
+                first = to;
+            } else {
+                last = to;
+            }
+        }
+        own
     }
 
     /// The nearest inner corner across from the inner corner at the start of an edge.

@@ -148,6 +148,37 @@ fn round_ends_and_right_angles_are_no_narrow_places() {
 }
 
 #[test]
+fn an_edge_of_a_nanometre_on_a_round_end_is_no_narrow_place() {
+    // The end of a strip of 10 um, a corner split by a nanometre: square to that edge a chord of the end would be measured.
+    let rules = Rules { line: Nm::from_um(10), flattening: Nm(5), ..plain() };
+    let arc = |k: i32| {
+        let angle = std::f64::consts::PI * (f64::from(k) / 32.0 - 0.5);
+        Point::um(40.0 + 5.0 * angle.cos(), 30.0 + 5.0 * angle.sin())
+    };
+    for split in 1..32 {
+        for (dx, dy) in [(1, 0), (-1, 0), (0, 1), (0, -1), (1, 1), (2, -1)] {
+            let mut ring = vec![Point::um(10.0, 25.0)];
+            for k in 0..=32 {
+                ring.push(arc(k));
+                if k == split {
+                    ring.push(Point::new(arc(k).x + Nm(dx), arc(k).y + Nm(dy)));
+                }
+            }
+            ring.push(Point::um(10.0, 35.0));
+            let drawing = metal(&[("a", Polygon::new(ring))]);
+            let report = check(&drawing, &rules);
+            assert!(
+                report.violations.iter().all(|v| v.rule != Rule::Width),
+                "{split} {dx} {dy}: {:?}",
+                report.violations
+            );
+            let least = report.min_width().unwrap().value;
+            assert!(least > 9_950.0, "{split} {dx} {dy}: {least}");
+        }
+    }
+}
+
+#[test]
 fn a_chopped_tip_is_too_narrow() {
     let tip = Polygon::new(vec![
         Point::um(0.0, 0.0),

@@ -46,6 +46,7 @@ pub mod treatment;
 pub mod volume;
 pub mod window;
 
+pub use nearest::median_nearest;
 pub use outcome::{CurePoint, FaceAngle, FaceEnergy, FrontPoint, Outcome, SheetLine};
 pub use problem::{
     Angle, BumpField, BumpShape, Bumps, CureStep, Die, Dispense, Drop, Edge, Extent, Face, Fillet, Lattice,

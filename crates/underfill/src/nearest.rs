@@ -50,10 +50,12 @@ impl<'a> Squares<'a> {
     fn nearest(&self, from: usize) -> f64 {
         let own = self.places[from];
         let [x, y] = self.home(&own);
+        // Squares, until the root of the least is drawn.
         let mut best = f64::INFINITY;
         for ring in 0..=self.count[0].max(self.count[1]) {
             // What lies beyond the rings so far is farther than their width; a hair less, as places are rounded.
-            if ring > 0 && best <= (ring - 1) as f64 * self.side * (1.0 - 1e-12) {
+            let covered = ring.saturating_sub(1) as f64 * self.side * (1.0 - 1e-12);
+            if ring > 0 && best <= covered * covered {
                 break;
             }
             let xs = x.saturating_sub(ring)..=(x + ring).min(self.count[0] - 1);
@@ -64,14 +66,14 @@ impl<'a> Squares<'a> {
                     let square = self.index([i, j]);
                     for &other in &self.order[self.begins[square]..self.begins[square + 1]] {
                         if other != from {
-                            let to = self.places[other];
-                            best = best.min((to[0] - own[0]).hypot(to[1] - own[1]));
+                            let [x, y] = [0, 1].map(|k| self.places[other][k] - own[k]);
+                            best = best.min(x * x + y * y);
                         }
                     }
                 }
             }
         }
-        best
+        best.sqrt()
     }
 }
 
@@ -123,8 +125,8 @@ pub(crate) fn each(places: &[[f64; 2]]) -> Vec<f64> {
     (0..places.len()).map(|i| squares.nearest(i)).collect()
 }
 
-/// Median over the places of the distance to the nearest other one; infinite for one place alone.
-pub(crate) fn median_nearest(places: &[[f64; 2]]) -> f64 {
+/// Median over the places (m) of the distance to the nearest other one, m; infinite for one place alone.
+pub fn median_nearest(places: &[[f64; 2]]) -> f64 {
     let mut nearest = each(places);
     nearest.sort_by(f64::total_cmp);
     nearest.get(nearest.len() / 2).copied().unwrap_or(f64::INFINITY)
@@ -146,8 +148,9 @@ mod tests {
             let squares = Squares::of(&places);
             for (i, from) in places.iter().enumerate() {
                 let others = places.iter().enumerate().filter(|(j, _)| *j != i);
-                let least = others.map(|(_, to)| (to[0] - from[0]).hypot(to[1] - from[1])).fold(f64::INFINITY, f64::min);
-                prop_assert_eq!(squares.nearest(i), least);
+                let squared = |to: &[f64; 2]| (to[0] - from[0]) * (to[0] - from[0]) + (to[1] - from[1]) * (to[1] - from[1]);
+                let least = others.map(|(_, to)| squared(to)).fold(f64::INFINITY, f64::min);
+                prop_assert_eq!(squares.nearest(i), least.sqrt());
             }
         }
     }

@@ -105,6 +105,11 @@ impl BumpField {
     /// pitch on each side, and every bump has its share `p^2` (square) or `p^2 sqrt(3)/2` (hexagonal) of it. Nothing
     /// for fewer than two different places.
     pub fn of_places(bumps: Bumps<'_>) -> Option<BumpField> {
+        BumpField::of_neighbours(bumps, crate::nearest::median_nearest(bumps.places))
+    }
+
+    /// The same where the median over the bumps of the distance to the nearest other one ([`crate::median_nearest`]), m, is known.
+    pub fn of_neighbours(bumps: Bumps<'_>, nearest_m: f64) -> Option<BumpField> {
         let n = bumps.places.len() as f64;
         let extent = |axis: usize| {
             let (least, most) = bumps
@@ -132,7 +137,7 @@ impl BumpField {
             count: bumps.places.len(),
             covered_width_m: w + pitch,
             covered_height_m: h + pitch,
-            regularity: crate::nearest::median_nearest(bumps.places) / pitch,
+            regularity: nearest_m / pitch,
         })
     }
 }

@@ -40,7 +40,7 @@ pub mod strength;
 pub mod strip;
 mod valid;
 
-pub use neighbour::Trace;
+pub use neighbour::{Sides, Trace};
 pub use outcome::Outcome;
 pub use problem::Problem;
 pub use solve::{solve, solve_near, solve_traced};

@@ -15,7 +15,8 @@ use crate::plates::{Bent, Series, Solved, changed, mirrors};
 use crate::problem::{Problem, Resolution};
 use crate::stack::{Cause, Made, Stack, stack_held};
 use facedown_field::NoConvergence;
-use std::sync::OnceLock;
+use std::collections::BTreeMap;
+use std::sync::{Mutex, OnceLock, PoisonError};
 
 /// One step that was solved.
 struct Step {
@@ -35,8 +36,40 @@ pub(crate) struct Way {
 pub(crate) enum Start<'a> {
     /// Nothing is known.
     Anew,
-    /// A package that differs little.
-    Near(&'a Trace),
+    /// A package that differs little, and what was solved on one side of it for the other.
+    Near(&'a Trace, Option<&'a Sides>),
+}
+
+/// What a package moved to one side of a solved one was found to be, for the same package moved as far to the other side: what
+/// moves it there to first order is the opposite, which is all that a derivative needs.
+#[derive(Default)]
+pub struct Sides {
+    /// By way and step.
+    solved: Mutex<BTreeMap<(usize, usize), (Stack, Reading)>>,
+}
+
+impl Sides {
+    fn taken(&self, at: (usize, usize)) -> Option<(Stack, Reading)> {
+        self.solved.lock().unwrap_or_else(PoisonError::into_inner).remove(&at)
+    }
+
+    fn keep(&self, at: (usize, usize), solved: (Stack, Reading)) {
+        self.solved.lock().unwrap_or_else(PoisonError::into_inner).insert(at, solved);
+    }
+}
+
+/// Share of the change by which the two sides may fail to be opposite.
+const OPPOSITE: f64 = 0.1;
+
+/// Whether two packages lie on opposite sides of one, as far from it.
+fn opposite(middle: &Stack, one: &Stack, other: &Stack) -> bool {
+    let [middle, one, other] = [middle, one, other].map(Stack::numbers);
+    middle.len() == one.len()
+        && middle.len() == other.len()
+        && middle.iter().zip(one.iter().zip(&other)).all(|(m, (a, b))| {
+            let ([a, b], rounding) = ([a - m, b - m], 1e-12 * m.abs());
+            (a + b).abs() <= OPPOSITE * a.abs().max(b.abs()) + rounding
+        })
 }
 
 impl Way {
@@ -48,7 +81,7 @@ impl Way {
     pub fn stack(&self, problem: &Problem, cause: Cause, from: &Start<'_>) -> Stack {
         let like = match from {
             Start::Anew => None,
-            Start::Near(trace) => {
+            Start::Near(trace, _) => {
                 let step = trace.at(self.made, self.steps.len()).map(|(_, step)| &step.stack);
                 step.filter(|stack| stack.seats.len() > 1)
             }
@@ -66,7 +99,7 @@ impl Way {
         let number = self.steps.len();
         let near = match from {
             Start::Anew => None,
-            Start::Near(trace) => trace.step(self.made, number, layout, &stack)?,
+            Start::Near(trace, sides) => trace.beside(self.made, number, layout, &stack, *sides)?,
         };
         let (reading, solved) = match near {
             Some(reading) => (reading, None),
@@ -102,9 +135,9 @@ impl Trace {
     }
 
     /// How a problem is solved from here: not at all where it is read elsewhere or solved otherwise.
-    pub(crate) fn from(&self, problem: &Problem) -> Start<'_> {
+    pub(crate) fn from<'a>(&'a self, problem: &Problem, sides: Option<&'a Sides>) -> Start<'a> {
         if self.resolution == problem.resolution && self.layout == Layout::new(problem) {
-            Start::Near(self)
+            Start::Near(self, sides)
         } else {
             Start::Anew
         }
@@ -114,6 +147,30 @@ impl Trace {
     fn at(&self, made: Made, number: usize) -> Option<(usize, &Step)> {
         let at = self.ways.iter().position(|w| w.made == made)?;
         Some((at, self.ways[at].steps.get(number)?))
+    }
+
+    /// What a step adds, taken from the other side where that was solved; nothing where it is too unlike.
+    fn beside(
+        &self,
+        made: Made,
+        number: usize,
+        layout: &Layout,
+        stack: &Stack,
+        sides: Option<&Sides>,
+    ) -> Result<Option<Reading>, NoConvergence> {
+        let (Some(sides), Some((at, own))) = (sides, self.at(made, number)) else {
+            return self.step(made, number, layout, stack);
+        };
+        if let Some((other, found)) = sides.taken((at, number)) {
+            if opposite(&own.stack, &other, stack) {
+                return Ok(Some(own.reading.clone().plus(&own.reading, 1.0).plus(&found, -1.0)));
+            }
+        }
+        let found = self.step(made, number, layout, stack)?;
+        if let Some(reading) = &found {
+            sides.keep((at, number), (stack.clone(), reading.clone()));
+        }
+        Ok(found)
     }
 
     /// What a step adds; nothing where it is too unlike.
@@ -147,13 +204,17 @@ impl Trace {
     /// All steps on the grid with those mirrors.
     fn widened(&self, mirrors: [bool; 2]) -> Result<Vec<Vec<Wider>>, NoConvergence> {
         let of = |way: &Way| {
-            let mut series = Series::new(self.resolution.rest);
-            let steps = way.steps.iter().map(|step| {
-                let bent = series.solve_on(&step.stack.assembly, mirrors)?;
-                let solved = series.last().ok_or(NoConvergence::Singular)?;
-                Ok(Wider { reading: self.layout.read(way.made, &step.stack, &bent), solved })
-            });
-            steps.collect()
+            let mut wider: Vec<Wider> = Vec::with_capacity(way.steps.len());
+            for (k, step) in way.steps.iter().enumerate() {
+                let own = step.solved.as_ref().ok_or(NoConvergence::Singular)?;
+                // What was solved from the factor of the step before is near it on the other grid too.
+                let before = k.checked_sub(1).and_then(|before| way.steps[before].solved.as_ref());
+                let like = before.filter(|b| b.shares_factor(own)).and_then(|_| wider.last());
+                let solved = own.widened(&step.stack.assembly, mirrors, like.map(|w| &w.solved))?;
+                wider
+                    .push(Wider { reading: self.layout.read(way.made, &step.stack, &solved.bent()), solved });
+            }
+            Ok(wider)
         };
         self.ways.iter().map(of).collect()
     }
@@ -184,7 +245,7 @@ mod tests {
         for own in [specimen::bare(), specimen::lidded(), specimen::module()] {
             let (outcome, trace) = solve_traced(&own).unwrap();
             assert_eq!(outcome, solve(&own).unwrap());
-            let near = solve_near(&own, &trace).unwrap();
+            let near = solve_near(&own, &trace, None).unwrap();
             assert_eq!((outcome.curve, outcome.stages), (near.curve, near.stages));
             assert_eq!((outcome.dies, outcome.edges), (near.dies, near.edges));
         }
@@ -205,7 +266,7 @@ mod tests {
             let (base, trace) = solve_traced(&own).unwrap();
             for (k, of) in quantities.into_iter().enumerate() {
                 let moved = moved(&own, 1e-3, of);
-                let (near, alone) = (solve_near(&moved, &trace).unwrap(), solve(&moved).unwrap());
+                let (near, alone) = (solve_near(&moved, &trace, None).unwrap(), solve(&moved).unwrap());
                 let [base, near, alone] = [&base, &near, &alone].map(numbers);
                 for (n, ((b, x), y)) in base.iter().zip(&near).zip(&alone).enumerate() {
                     let (change, whole) = ((y - b).abs(), b.abs().max(y.abs()));
@@ -226,7 +287,7 @@ mod tests {
         own.interposer.as_mut().unwrap().at_m = [0.0; 2];
         let (base, trace) = solve_traced(&own).unwrap();
         let hardly = moved(&own, 1e-10, |p| &mut p.dies[0].plate.layers[0].thickness_m);
-        let near = solve_near(&hardly, &trace).unwrap();
+        let near = solve_near(&hardly, &trace, None).unwrap();
         for (b, x) in numbers(&base).into_iter().zip(numbers(&near)) {
             assert!((b - x).abs() <= 1e-7 * b.abs().max(1e-9), "{b} {x}");
         }

@@ -144,6 +144,9 @@ fn strains(plate: usize) -> [Vec<Term>; 6] {
     ]
 }
 
+/// How far plate 1 opens from plate 0.
+const OPEN: [Term; 2] = [term(1, 2, [0, 0], 1.0), term(0, 2, [0, 0], -1.0)];
+
 /// The solution.
 pub struct Bent {
     lines: [Lines; 2],
@@ -163,11 +166,46 @@ const fn local(plate: usize, field: usize) -> usize {
 struct Piece<'a> {
     /// Integrals in x and y.
     products: [&'a Products; 2],
-    matrix: Box<[[f64; LOCAL]; LOCAL]>,
+    /// `LOCAL` rows; empty until the matrix is asked for.
+    matrix: Vec<[f64; LOCAL]>,
     right: [f64; LOCAL],
 }
 
-impl Piece<'_> {
+impl<'a> Piece<'a> {
+    fn new(products: [&'a Products; 2]) -> Piece<'a> {
+        Piece { products, matrix: Vec::new(), right: [0.0; LOCAL] }
+    }
+
+    fn loads(&mut self, content: &Content) {
+        for (plate, section) in content.sections.iter().enumerate() {
+            if let Some(s) = section {
+                let strains = strains(plate);
+                for k in 0..2 {
+                    self.load(&strains[k], s.force[k]);
+                    self.load(&strains[3 + k], s.moment[k]);
+                }
+            }
+        }
+        for s in &content.springs {
+            self.load(&OPEN, s.normal * s.opening);
+        }
+    }
+
+    /// The matrix of the unknowns that the piece has, row by row.
+    fn matrix(mut self, content: &Content, own: &[(usize, usize)]) -> Arc<[f64]> {
+        self.matrix = vec![[0.0; LOCAL]; LOCAL];
+        for (plate, section) in content.sections.iter().enumerate() {
+            if let Some(section) = section {
+                self.plate(plate, section);
+            }
+        }
+        content.springs.iter().for_each(|spring| self.spring(spring));
+        own.iter()
+            .flat_map(|&(i, _)| own.iter().map(move |&(j, _)| (i, j)))
+            .map(|(i, j)| self.matrix[i][j])
+            .collect()
+    }
+
     /// Adds `factor` times the integral of the product of two sums of terms.
     fn pair(&mut self, one: &[Term], two: &[Term], factor: f64) {
         let [px, py] = self.products;
@@ -224,10 +262,6 @@ impl Piece<'_> {
                 }
             }
         }
-        for k in 0..2 {
-            self.load(&strains[k], s.force[k]);
-            self.load(&strains[3 + k], s.moment[k]);
-        }
     }
 
     fn spring(&mut self, s: &Spring) {
@@ -244,9 +278,7 @@ impl Piece<'_> {
         for field in 0..2 {
             self.pair(&slide(field), &slide(field), s.shear);
         }
-        let open = [term(1, 2, [0, 0], 1.0), term(0, 2, [0, 0], -1.0)];
-        self.pair(&open, &open, s.normal);
-        self.load(&open, s.normal * s.opening);
+        self.pair(&OPEN, &OPEN, s.normal);
     }
 }
 
@@ -256,17 +288,53 @@ struct Model {
     numbering: Numbering,
     /// Unknowns and matrix of each piece.
     unknowns: Vec<Vec<usize>>,
-    matrices: Vec<Vec<f64>>,
+    /// What each piece is made of.
+    contents: Vec<Content>,
+    /// Shared with models that have the same stiffness there.
+    matrices: Vec<Arc<[f64]>>,
     right: Vec<f64>,
+}
+
+/// What lies over one another in a piece.
+#[derive(Debug, Clone, PartialEq)]
+struct Content {
+    /// Of each plate that is there.
+    sections: [Option<Section>; 2],
+    springs: Vec<Spring>,
+}
+
+impl Content {
+    fn of(assembly: &Assembly, (x, y): (f64, f64)) -> Content {
+        let sections = [0, 1].map(|plate| {
+            let parts = assembly.parts.iter().filter(|p| p.plate == plate && p.region.holds(x, y));
+            parts.fold(None, |section: Option<Section>, part| {
+                let mut section = section.unwrap_or_default();
+                part.plies.iter().for_each(|ply| section.add(ply));
+                Some(section)
+            })
+        });
+        let both = sections.iter().all(Option::is_some);
+        let springs = assembly.springs.iter().filter(|s| both && s.region.holds(x, y)).copied().collect();
+        Content { sections, springs }
+    }
+
+    /// Whether both make the same matrix: loads may differ.
+    fn as_stiff_as(&self, other: &Content) -> bool {
+        let bare = |s: &Option<Section>| s.map(|s| (s.a, s.b, s.d));
+        let held = |s: &Spring| (s.heights, s.shear, s.normal);
+        self.sections.each_ref().map(bare) == other.sections.each_ref().map(bare)
+            && self.springs.iter().map(held).eq(other.springs.iter().map(held))
+    }
 }
 
 impl Model {
     fn of(assembly: &Assembly) -> Model {
-        Model::on(assembly, mirrors(assembly))
+        Model::on(assembly, mirrors(assembly), None)
     }
 
-    /// The same with the halves left out that are mirror images by `mirrors`.
-    fn on(assembly: &Assembly, mirrors: [bool; 2]) -> Model {
+    /// The same with the halves left out that are mirror images by `mirrors`; matrices of pieces that are as stiff in `like`
+    /// are taken from there.
+    fn on(assembly: &Assembly, mirrors: [bool; 2], like: Option<&Model>) -> Model {
         let lines = [0, 1].map(|axis| lines(assembly, axis, mirrors[axis]));
         let [nx, ny] = [lines[0].pieces(), lines[1].pieces()];
         let centre = |px: usize, py: usize| (lines[0].middle(px), lines[1].middle(py));
@@ -280,26 +348,33 @@ impl Model {
             }
         }
         let numbering = number(&lines, &present);
+        let like = like.filter(|model| model.lines == lines && model.numbering == numbering);
         let products = [0, 1].map(|k: usize| {
             let at = &lines[k].at;
             at.windows(2).map(|w| Products::new(w[1] - w[0])).collect::<Vec<_>>()
         });
         let mut right = vec![0.0; numbering.count];
+        let mut contents = Vec::with_capacity(nx * ny);
         let (mut unknowns, mut matrices) = (Vec::with_capacity(nx * ny), Vec::with_capacity(nx * ny));
         for px in 0..nx {
             for py in 0..ny {
-                let piece = filled(assembly, centre(px, py), [&products[0][px], &products[1][py]]);
+                let content = Content::of(assembly, centre(px, py));
                 let own = numbering.piece([px, py]);
-                let mut matrix = Vec::with_capacity(own.len() * own.len());
-                for &(i, u) in &own {
-                    right[u] += piece.right[i];
-                    matrix.extend(own.iter().map(|&(j, _)| piece.matrix[i][j]));
-                }
+                let at = px * ny + py;
+                let known = like.filter(|model| model.contents[at].as_stiff_as(&content));
+                let products = [&products[0][px], &products[1][py]];
+                let mut piece = Piece::new(products);
+                piece.loads(&content);
+                own.iter().for_each(|&(i, u)| right[u] += piece.right[i]);
+                matrices.push(match known {
+                    Some(model) => Arc::clone(&model.matrices[at]),
+                    None => piece.matrix(&content, &own),
+                });
                 unknowns.push(own.into_iter().map(|(_, u)| u).collect());
-                matrices.push(matrix);
+                contents.push(content);
             }
         }
-        Model { lines, numbering, unknowns, matrices, right }
+        Model { lines, numbering, unknowns, contents, matrices, right }
     }
 
     fn factor(&self) -> Result<Factor, NoConvergence> {
@@ -307,8 +382,8 @@ impl Model {
         Arc::new(Plan::new(grid, self.unknowns.clone(), self.numbering.count)).factor(&self.matrices)
     }
 
-    fn bent(self, x: Vec<f64>) -> Bent {
-        Bent { lines: self.lines, numbering: self.numbering, x }
+    fn bent(&self, x: Vec<f64>) -> Bent {
+        Bent { lines: self.lines.clone(), numbering: self.numbering.clone(), x }
     }
 }
 
@@ -320,27 +395,6 @@ pub fn solve(assembly: &Assembly) -> Result<Bent, NoConvergence> {
     let model = Model::of(assembly);
     let x = model.factor()?.solve(&model.right)?;
     Ok(model.bent(x))
-}
-
-/// The matrix and the right side of the piece around a place.
-fn filled<'a>(assembly: &Assembly, (x, y): (f64, f64), products: [&'a Products; 2]) -> Piece<'a> {
-    let mut piece = Piece { products, matrix: Box::new([[0.0; LOCAL]; LOCAL]), right: [0.0; LOCAL] };
-    let mut present = [false; 2];
-    for plate in [0, 1] {
-        let mut section = Section::default();
-        let parts = assembly.parts.iter().filter(|p| p.plate == plate && p.region.holds(x, y));
-        for part in parts {
-            present[plate] = true;
-            part.plies.iter().for_each(|ply| section.add(ply));
-        }
-        if present[plate] {
-            piece.plate(plate, &section);
-        }
-    }
-    if present == [true; 2] {
-        assembly.springs.iter().filter(|s| s.region.holds(x, y)).for_each(|spring| piece.spring(spring));
-    }
-    piece
 }
 
 impl Bent {
@@ -363,6 +417,32 @@ impl Bent {
             }
         }
         t.factor * sum
+    }
+
+    /// The unknowns of a model of the same body on another grid that has the lines of this one, or their images.
+    fn unknowns_of(&self, model: &Model) -> Vec<f64> {
+        let place = |k: usize, i: usize| {
+            let at = &model.lines[k].at;
+            if i.is_multiple_of(2) { at[i / 2] } else { 0.5 * (at[i / 2] + at[i / 2 + 1]) }
+        };
+        let [nx, ny] = [0, 1].map(|k| 2 * model.lines[k].pieces() + 1);
+        let mut x = vec![0.0; model.numbering.count];
+        for (i, j) in (0..nx).flat_map(|i| (0..ny).map(move |j| (i, j))) {
+            for (plate, component) in [0, 1].into_iter().flat_map(|plate| (0..6).map(move |c| (plate, c))) {
+                let Some(u) = model.numbering.index[model.numbering.slot(plate, i, j, component)] else {
+                    continue;
+                };
+                let (field, order) = match component {
+                    0 | 1 => (component, [0, 0]),
+                    _ => (2, [(component - 2) % 2, (component - 2) / 2]),
+                };
+                let at = [place(0, i), place(1, j)];
+                let turned = |k: usize| self.lines[k].mirrored && at[k] < 0.0 && unknowns::odd(component)[k];
+                let sign = if turned(0) != turned(1) { -1.0 } else { 1.0 };
+                x[u] = sign * self.value(&term(plate, field, order, 1.0), at);
+            }
+        }
+        x
     }
 
     /// Deflection of a plate at a place, m, up positive; zero where the plate is not.

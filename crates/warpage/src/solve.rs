@@ -4,7 +4,7 @@ use crate::history::{DIE_SIDE, History, LINE, Reading, curvature, curvature_of};
 use crate::judge::{Checks, judge};
 use crate::limits;
 use crate::mixture;
-use crate::neighbour::{Start, Trace};
+use crate::neighbour::{Sides, Start, Trace};
 use crate::outcome::{BondLine, CurvePoint, DieStress, EdgeLoad, GapBow, Outcome, Profile, Stage};
 use crate::problem::{CoverKind, Die, JointLayer, Plate, Problem, Weibull};
 use crate::shape::{SIDE, fitted_curvature, signed_warpage};
@@ -35,13 +35,14 @@ pub fn solve_traced(problem: &Problem) -> Result<(Outcome, Trace), Refusal> {
 
 /// Solves a problem that differs little from a solved one: for derivatives. What is alike is taken over, and of the rest
 /// only the change is solved, to a thousandth of itself. The outcome is that of the other with the changes on it, so that
-/// readings on a line of the grid do not jump where a change takes a mirror image away.
+/// readings on a line of the grid do not jump where a change takes a mirror image away. With `sides`, of the same problem moved
+/// to both sides the first is solved and the second takes the opposite of its changes.
 ///
 /// # Errors
 /// As [`solve`].
-pub fn solve_near(problem: &Problem, trace: &Trace) -> Result<Outcome, Refusal> {
+pub fn solve_near(problem: &Problem, trace: &Trace, sides: Option<&Sides>) -> Result<Outcome, Refusal> {
     check(problem)?;
-    outcome(problem, &History::run(problem, &trace.from(problem))?)
+    outcome(problem, &History::run(problem, &trace.from(problem, sides))?)
 }
 
 fn outcome(problem: &Problem, history: &History) -> Result<Outcome, Refusal> {

@@ -79,6 +79,34 @@ pub(crate) struct Stack {
     pub seats: Vec<Seat>,
 }
 
+impl Stack {
+    /// All numbers that it is solved from, in a fixed order, SI.
+    pub fn numbers(&self) -> Vec<f64> {
+        let region = |r: &Region| {
+            let areas = std::iter::once(r.outer).chain(r.opening);
+            areas.flat_map(|a| [a.x, a.y]).flatten().collect::<Vec<f64>>()
+        };
+        let ply = |p: &Ply| {
+            let [q11, q12, q22, q66] = p.stiffness;
+            [p.bottom, p.top, q11, q12, q22, q66, p.strain[0], p.strain[1]]
+        };
+        let mut all = self.assembly.size.to_vec();
+        for part in &self.assembly.parts {
+            all.extend(region(&part.region));
+            all.extend(part.plies.iter().flat_map(ply));
+        }
+        for s in &self.assembly.springs {
+            all.extend(region(&s.region));
+            all.extend([s.heights[0], s.heights[1], s.shear, s.normal, s.opening]);
+        }
+        for seat in &self.seats {
+            all.extend([seat.at, seat.size, seat.held].into_iter().flatten());
+            all.extend(ply(&seat.body));
+        }
+        all
+    }
+}
+
 /// Layers of a plate from the bottom up.
 pub(crate) fn layers(plate: &Plate, cause: Cause) -> Vec<(f64, Elastic)> {
     let (from, to) = cause.interval();

@@ -33,13 +33,13 @@ pub fn run(arguments: &Export) -> Done {
     };
     let results = assemble(&design, &run, about);
     let formats: &[Format] = &[arguments.format];
-    let files = layout_files_in(&design, &run, &results, formats, arguments.face, arguments.die.as_deref())
-        .map_err(Failure::input)?;
+    let which = (formats, arguments.face, arguments.die.as_deref());
+    let files = layout_files_in(&design, &run, &results, which, &Ok).map_err(Failure::input)?;
     if files.is_empty() {
         return Err(Failure::input("the design has no layout to export"));
     }
     fs::create_dir_all(&arguments.out).map_err(|e| Failure::file(&arguments.out, "make", &e))?;
-    for file in files {
+    for (_, file) in files {
         let path = arguments.out.join(&file.name);
         write_whole(&path, &file.bytes).map_err(|e| Failure::file(&path, "write", &e))?;
         terminal::print(&format!("{}\n", path.display()));

@@ -4,10 +4,10 @@ use crate::arguments::Run;
 use crate::command::solve::{Runnable, runnable, solve, spread};
 use crate::exit::{Done, Exit, Failure};
 use crate::heat_files::heat_files;
-use crate::output_files::{OutputFile, layout_files, plan_pictures};
+use crate::output_files::{OutputFile, layout_files};
 use crate::report_page::report_page;
 use crate::{summary, terminal};
-use facedown_pipeline::results::Results;
+use facedown_pipeline::results::{FileEntry, Results};
 use facedown_pipeline::{About, Depth, Outputs, assemble, listed};
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
@@ -31,19 +31,24 @@ pub fn run(arguments: &Run) -> Done {
     let mut results = assemble(design, &run, about);
     // Tolerances move no bump: layouts are written meanwhile.
     let drawn = || {
-        let mut files = layout_files(design, &run, &results).map_err(Failure::input)?;
-        files.extend(heat_files(design, &run).map_err(Failure::input)?);
-        Ok((files, plan_pictures(design, &run, &results)))
+        let kept = |file: OutputFile| {
+            outputs.set_aside(&file.name, &file.bytes).map_err(|e| e.to_string())?;
+            Ok(entry(&file))
+        };
+        let (mut entries, plans) = layout_files(design, &run, &results, &kept).map_err(Failure::input)?;
+        for file in heat_files(design, &run).map_err(Failure::input)? {
+            entries.push(kept(file).map_err(Failure::input)?);
+        }
+        Ok((entries, plans))
     };
     let (spreads, drawn) = rayon::join(|| spread(&ready, &run), drawn);
-    let (mut files, plans) = drawn?;
+    let (entries, plans) = drawn?;
     facedown_pipeline::spread::add_to(&mut results, &spreads?);
-    files.push(report_page(design, &run, &results, plans));
-    results.files = files.iter().map(|f| listed(&f.name, f.holds, &f.bytes)).collect();
+    let page = report_page(design, &run, &results, plans);
+    results.files = entries.into_iter().chain([entry(&page)]).collect();
     let index = results.to_json().map_err(Failure::input)?;
-    let bytes: BTreeMap<String, Vec<u8>> =
-        files.into_iter().map(|OutputFile { name, bytes, .. }| (name, bytes)).collect();
-    outputs.publish(&bytes, index.as_bytes()).map_err(Failure::input)?;
+    let page = BTreeMap::from([(page.name, page.bytes)]);
+    outputs.publish(&page, index.as_bytes()).map_err(Failure::input)?;
     if arguments.json {
         terminal::print(&index);
     } else {
@@ -55,7 +60,14 @@ pub fn run(arguments: &Run) -> Done {
         let of = if part.is_empty() { String::new() } else { format!(" of {part}") };
         terminal::say(&format!("{} {study}{of}: {what}", terminal::error_word()));
     }
-    Ok(exit(&results, run.failures().is_empty()))
+    let exit = exit(&results, run.failures().is_empty());
+    // A run holds millions of corners, and the process ends here: the system takes all its memory back at once.
+    std::mem::forget(run);
+    Ok(exit)
+}
+
+fn entry(file: &OutputFile) -> FileEntry {
+    listed(&file.name, file.holds, &file.bytes)
 }
 
 fn exit(results: &Results, sound: bool) -> Exit {

@@ -56,7 +56,11 @@ fn coordinate(nm: i64) -> Result<i32, Fault> {
 /// A [`Fault`] where a name or text is empty, too long or not printable ASCII, a polygon has fewer than three points or
 /// more than one record holds, a unit or magnification does not fit an eight-byte real, or two cells share a name.
 pub fn write(library: &Library) -> Result<Vec<u8>, Fault> {
-    let mut out = Stream::default();
+    // Room for all of it at once: files of many megabytes would be copied as they grow.
+    let elements = library.cells.iter().flat_map(|c| &c.elements);
+    let room =
+        elements.map(|e| if let Element::Boundary { points, .. } = e { 40 + 8 * points.len() } else { 100 });
+    let mut out = Stream { bytes: Vec::with_capacity(room.sum()) };
     out.shorts(code::HEADER, &[600]);
     out.shorts(code::BGNLIB, &DATE_WORDS);
     out.text(code::LIBNAME, &library.name, "library name")?;

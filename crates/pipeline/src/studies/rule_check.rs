@@ -34,7 +34,7 @@ impl Study<Design> for RuleCheck {
         Node {
             name: RULE_CHECK,
             stage: Stage::Redistribute,
-            version: 1,
+            version: 2,
             reads: &[
                 Reads::Study(REDISTRIBUTION),
                 Reads::Design("die.rdl, die.bumps, die.net, die.seal_ring"),

@@ -67,6 +67,9 @@ impl Study<Design> for Underfill {
         let layouts = upstream.parts::<Layout>(REDISTRIBUTION)?;
         let shapes = upstream.parts::<facedown_joints::Outcome>(JOINTS)?;
         let shape_of = |name: &str| shapes.iter().find(|s| s.0 == name).and_then(|s| s.1.bumps.as_ref());
+        let nearest = |part: &str, places: &[[f64; 2]]| {
+            *upstream.made_of(&format!("neighbours in {part}"), places, facedown_underfill::median_nearest)
+        };
         let mut tasks = Vec::new();
         for die in design.dies.iter().filter(|d| d.mount() == Mount::Flip) {
             let asked = written.dies.is_empty() || written.dies.contains(&die.name);
@@ -80,6 +83,7 @@ impl Study<Design> for Underfill {
                 bumps,
                 shape: shape_of(die.name.as_str()),
                 places: &places,
+                nearest_m: nearest(die.name.as_str(), &places),
             };
             tasks.push((die.name.to_string(), task(design, process, written, outline, &gap)?));
         }
@@ -94,8 +98,14 @@ impl Study<Design> for Underfill {
                 p[1] += 0.5 * (h - up);
             });
             let outline = fill::Die { width_m: w, height_m: h, thickness_m: thickness_m(&interposer.layers) };
-            let gap =
-                Gap { name: INTERPOSER, size_m: [w, h], bumps, shape: shape_of(INTERPOSER), places: &places };
+            let gap = Gap {
+                name: INTERPOSER,
+                size_m: [w, h],
+                bumps,
+                shape: shape_of(INTERPOSER),
+                places: &places,
+                nearest_m: nearest(INTERPOSER, &places),
+            };
             tasks.push((INTERPOSER.to_owned(), task(design, process, written, outline, &gap)?));
         }
         if tasks.is_empty() {
@@ -148,6 +158,8 @@ struct Gap<'a> {
     bumps: &'a Bumps,
     shape: Option<&'a ArrayOutcome>,
     places: &'a [[f64; 2]],
+    /// Median distance to the nearest bump, m.
+    nearest_m: f64,
 }
 
 fn task(
@@ -170,7 +182,7 @@ fn task(
     };
     let pillar = sizes.pillar.m() > 0.0;
     let diameter = if pillar { sizes.ubm.m() } else { kind.map_or(sizes.bump.m(), |k| k.width) };
-    let field = fill::BumpField::of_places(fill::Bumps {
+    let field_bumps = fill::Bumps {
         places: gap.places,
         diameter_m: diameter,
         shape: if pillar { fill::BumpShape::Cylinder } else { fill::BumpShape::TruncatedSphere },
@@ -178,7 +190,8 @@ fn task(
             Some(BumpPattern::Staggered) => fill::Lattice::Hexagonal,
             _ => fill::Lattice::Square,
         },
-    });
+    };
+    let field = fill::BumpField::of_neighbours(field_bumps, gap.nearest_m);
     let clean = process.clean.as_ref();
     let (readings, drops) = clean.map_or(Ok((Vec::new(), Vec::new())), |c| readings(c, gap))?;
     let angle = |a: Option<facedown_package::values::Angle>| {

@@ -67,7 +67,10 @@ impl Study<Design> for Warpage {
     fn solve(&self, task: &WarpageTask, progress: &Progress<'_>) -> Result<Outcome, Failure> {
         let problem = &task.problem;
         let solved = match progress.left::<facedown_warpage::Trace>() {
-            Some(trace) => facedown_warpage::solve_near(problem, &trace),
+            Some(trace) => {
+                let sides = progress.sides::<facedown_warpage::Sides>();
+                facedown_warpage::solve_near(problem, &trace, sides.as_deref())
+            }
             None if progress.shares() => facedown_warpage::solve_traced(problem).map(|(outcome, trace)| {
                 progress.leave(trace);
                 outcome

@@ -41,6 +41,29 @@ const FINE_PIXELS: f64 = 22.0;
 /// has coordinates in micrometres, written to the nanometre, with long curves thinned to within a
 /// twenty-thousandth of the die's longer side. Works for any drawing, an empty one included.
 pub fn plan_view(drawing: &Drawing, options: &PlanOptions) -> String {
+    Plan::of(drawing, &options.highlight).view(options)
+}
+
+/// A drawing sorted once, for several views of it.
+pub struct Plan<'a> {
+    drawing: &'a Drawing,
+    scene: Scene<'a>,
+}
+
+impl<'a> Plan<'a> {
+    /// Sorts a drawing; the nets of `highlight` are kept in full colour in every view.
+    pub fn of(drawing: &'a Drawing, highlight: &'a [String]) -> Plan<'a> {
+        let longer = drawing.width.0.max(drawing.height.0).max(1);
+        Plan { drawing, scene: Scene::new(drawing, highlight, Nm((longer / 20_000).max(1))) }
+    }
+
+    /// One view, as [`plan_view()`] gives it; `options.highlight` should be what it was sorted with.
+    pub fn view(&self, options: &PlanOptions) -> String {
+        draw(self.drawing, &self.scene, options)
+    }
+}
+
+fn draw(drawing: &Drawing, scene: &Scene, options: &PlanOptions) -> String {
     let id = identifier(&options.id);
     let total = f64::from(options.width.clamp(320, 4000));
     let wide = total >= 820.0;
@@ -49,21 +72,19 @@ pub fn plan_view(drawing: &Drawing, options: &PlanOptions) -> String {
     let panel_room = if wide { 264.0 } else { total - 2.0 * edge };
     let plan_room = total - 2.0 * edge - axis_room - if wide { panel_room + 44.0 } else { 0.0 };
 
-    let longer = drawing.width.0.max(drawing.height.0).max(1);
-    let scene = Scene::new(drawing, &options.highlight, Nm((longer / 20_000).max(1)));
-    let wanted = labels::wanted(drawing, &scene);
+    let wanted = labels::wanted(drawing, scene);
     let margins = labels::margins(&wanted, drawing);
     let typical = scene.typical_bump().unwrap_or(0.0);
 
     let mut body = Svg::new();
     let head_y = edge - 6.0;
     let below_head =
-        head_y + panel::head(&mut body, drawing, options, &scene, edge, head_y, total - 2.0 * edge);
+        head_y + panel::head(&mut body, drawing, options, scene, edge, head_y, total - 2.0 * edge);
     let corner = (edge + axis_room, below_head + 26.0);
     let frame = Frame::fit(drawing, options, margins, corner, plan_room, plan_room * 1.3);
     let names = labels::names(&wanted, drawing, &frame, typical);
     let fine = FINE_PIXELS / (typical * frame.scale).max(1e-6);
-    plan(&mut body, drawing, options, &scene, &frame, &names, fine);
+    plan(&mut body, drawing, options, scene, &frame, &names, fine);
     let mut plan_bottom = frame.top + frame.height + frame.draw(&mut body);
     if options.interactive {
         plan_bottom += 22.0;
@@ -76,14 +97,14 @@ pub fn plan_view(drawing: &Drawing, options: &PlanOptions) -> String {
         body.label("info", left, plan_bottom - 8.0, hint);
     }
     let panel_bottom = if wide {
-        panel::panel(&mut body, options, &scene, total - edge - panel_room, below_head + 22.0, panel_room)
+        panel::panel(&mut body, options, scene, total - edge - panel_room, below_head + 22.0, panel_room)
     } else {
-        panel::panel(&mut body, options, &scene, edge, plan_bottom + 26.0, panel_room)
+        panel::panel(&mut body, options, scene, edge, plan_bottom + 26.0, panel_room)
     };
     let total_height = plan_bottom.max(panel_bottom + if wide { 0.0 } else { 24.0 }) + edge - 4.0;
     signature(&mut body, total - edge, total_height - edge + 10.0);
 
-    document(drawing, options, &id, (total, total_height.ceil()), &scene, &frame, &body.finish())
+    document(drawing, options, &id, (total, total_height.ceil()), scene, &frame, &body.finish())
 }
 
 /// The outermost element with style, patterns and script.

@@ -24,17 +24,36 @@ pub(super) fn as_circle(polygon: &Polygon) -> Option<Circle> {
         return None;
     }
     let n = count as f64;
-    let x = ring.iter().map(|p| p.x.nm()).sum::<f64>() / n;
-    let y = ring.iter().map(|p| p.y.nm()).sum::<f64>() / n;
-    let distance = |p: &Point| (p.x.nm() - x).hypot(p.y.nm() - y);
-    let radius = ring.iter().map(distance).sum::<f64>() / n;
+    let (x, y) = ring.iter().fold((0.0, 0.0), |(x, y), p| (x + p.x.nm(), y + p.y.nm()));
+    let (x, y) = (x / n, y / n);
+    // Pictures are made of millions of corners: what is compared are squares.
+    let squared = |p: &Point| {
+        let (dx, dy) = (p.x.nm() - x, p.y.nm() - y);
+        dx * dx + dy * dy
+    };
+    // Most other rings are told from a circle by a few corners.
+    let first = squared(&ring[0]);
+    let loose = 4.0 * first.sqrt() * (first.sqrt() * 1e-5).max(3.0) + 100.0;
+    if ring.iter().any(|p| (squared(p) - first).abs() > loose) {
+        return None;
+    }
+    let radius = (ring.iter().map(squared).sum::<f64>() / n).sqrt();
     // Corners are rounded to whole nanometres, so they stray by about one from the circle.
     let slack = (radius * 1e-5).max(3.0);
+    let between = |low: f64, high: f64| {
+        let low = low.max(0.0);
+        low * low..=high * high
+    };
+    let near = between(radius - slack, radius + slack);
     let even = 2.0 * radius * (std::f64::consts::PI / n).sin();
-    let fits = ring.iter().zip(ring.iter().cycle().skip(1)).all(|(a, b)| {
-        let side = (b.x.nm() - a.x.nm()).hypot(b.y.nm() - a.y.nm());
-        (distance(a) - radius).abs() <= slack && (side - even).abs() <= even * 0.02 + slack
-    });
+    let sides = between(even - even * 0.02 - slack, even + even * 0.02 + slack);
+    let mut last = ring[count - 1];
+    let mut fits = true;
+    for p in ring {
+        let (dx, dy) = (p.x.nm() - last.x.nm(), p.y.nm() - last.y.nm());
+        fits &= near.contains(&squared(p)) && sides.contains(&(dx * dx + dy * dy));
+        last = *p;
+    }
     (fits && radius > slack).then_some(Circle { x, y, radius })
 }
 
@@ -168,7 +187,8 @@ fn distance_to_segment(p: Point, a: Point, b: Point) -> f64 {
     let (dx, dy) = (b.x.nm() - a.x.nm(), b.y.nm() - a.y.nm());
     let (px, py) = (p.x.nm() - a.x.nm(), p.y.nm() - a.y.nm());
     let along = ((px * dx + py * dy) / (dx * dx + dy * dy)).clamp(0.0, 1.0);
-    (px - along * dx).hypot(py - along * dy)
+    let (off_x, off_y) = (px - along * dx, py - along * dy);
+    (off_x * off_x + off_y * off_y).sqrt()
 }
 
 #[cfg(test)]

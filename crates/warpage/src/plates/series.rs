@@ -1,7 +1,7 @@
 //! Assemblies that differ little, one after the other: moduli follow the temperature, so over many intervals the
 //! matrix is nearly the one before.
 
-use super::unknowns::{Numbering, mirrors};
+use super::unknowns::mirrors;
 use super::{Assembly, Bent, Model};
 use facedown_field::fronts::Factor;
 use facedown_field::{NoConvergence, conjugate};
@@ -13,20 +13,22 @@ const STEPS: usize = 12;
 /// Solutions from which the next one starts.
 const KEPT: usize = 3;
 /// Error in energy that a change is left with, as a share of the change.
-const CHANGE: f64 = 1e-3;
+const CHANGE: f64 = 3e-3;
 
 /// Assemblies that differ little, as over intervals of temperature: one of them is factored, the others are found by
 /// conjugate gradients from there.
 pub struct Series {
     rest: f64,
-    /// Where the unknowns of the factored one are, and its factor.
-    factored: Option<(Numbering, Arc<Factor>)>,
+    /// The factored one and its factor.
+    factored: Option<(Arc<Model>, Arc<Factor>)>,
+    /// The last one.
+    last: Option<Arc<Model>>,
     solved: VecDeque<Vec<f64>>,
 }
 
 /// An assembly that was solved, from which others that differ little are solved.
 pub(crate) struct Solved {
-    numbering: Numbering,
+    model: Arc<Model>,
     /// Of this assembly or of one like it.
     factor: Arc<Factor>,
     x: Vec<f64>,
@@ -42,23 +44,54 @@ pub(crate) fn changed(
     mirrors: [bool; 2],
     from: &Solved,
 ) -> Result<Option<Bent>, NoConvergence> {
-    let model = Model::on(assembly, mirrors);
-    if model.numbering != from.numbering {
+    let model = Model::on(assembly, mirrors, Some(&from.model));
+    if model.numbering != from.model.numbering {
         return Ok(None);
     }
     let times = |x: &[f64]| from.factor.plan().times(&model.matrices, x);
     let held = times(&from.x);
     let rest: Vec<f64> = model.right.iter().zip(&held).map(|(f, h)| f - h).collect();
     let near = |r: &[f64]| from.factor.solve(r);
-    let Ok(change) = conjugate::solve(times, near, &rest, &[], CHANGE, STEPS) else { return Ok(None) };
+    let Ok(change) = conjugate::solve_at_pace(times, near, &rest, CHANGE, STEPS) else { return Ok(None) };
     let x = from.x.iter().zip(&change.x).map(|(x, d)| x + d).collect();
     Ok(Some(model.bent(x)))
+}
+
+impl Solved {
+    /// Whether both are solved from one factor.
+    pub(crate) fn shares_factor(&self, other: &Solved) -> bool {
+        Arc::ptr_eq(&self.factor, &other.factor)
+    }
+
+    pub fn bent(&self) -> Bent {
+        self.model.bent(self.x.clone())
+    }
+
+    /// The same assembly on the grid with fewer mirrors: its solution is there already, on the images too. The factor is that
+    /// of `like`, or its own without it.
+    ///
+    /// # Errors
+    /// As [`super::solve()`].
+    pub fn widened(
+        &self,
+        assembly: &Assembly,
+        mirrors: [bool; 2],
+        like: Option<&Solved>,
+    ) -> Result<Solved, NoConvergence> {
+        let model = Arc::new(Model::on(assembly, mirrors, like.map(|l| &*l.model)));
+        let factor = match like.filter(|l| l.model.numbering == model.numbering) {
+            Some(like) => Arc::clone(&like.factor),
+            None => Arc::new(model.factor()?),
+        };
+        let x = self.bent().unknowns_of(&model);
+        Ok(Solved { model, factor, x })
+    }
 }
 
 impl Series {
     /// No assembly yet; `rest` is the error in energy at which steps end, as a share.
     pub fn new(rest: f64) -> Series {
-        Series { rest, factored: None, solved: VecDeque::new() }
+        Series { rest, factored: None, last: None, solved: VecDeque::new() }
     }
 
     /// Solves the next assembly. The result depends on the ones before within the tolerance of the steps only.
@@ -71,9 +104,9 @@ impl Series {
 
     /// What the next assembly may be solved from, of the one that was solved last.
     pub(crate) fn last(&self) -> Option<Solved> {
-        let (numbering, factor) = self.factored.as_ref()?;
+        let (_, factor) = self.factored.as_ref()?;
         let x = self.solved.front()?.clone();
-        Some(Solved { numbering: numbering.clone(), factor: Arc::clone(factor), x })
+        Some(Solved { model: Arc::clone(self.last.as_ref()?), factor: Arc::clone(factor), x })
     }
 
     /// The same with the halves left out that are mirror images by `mirrors`, of which the assembly may have more.
@@ -82,8 +115,8 @@ impl Series {
         assembly: &Assembly,
         mirrors: [bool; 2],
     ) -> Result<Bent, NoConvergence> {
-        let model = Model::on(assembly, mirrors);
-        let near = self.factored.as_ref().filter(|(n, _)| *n == model.numbering);
+        let model = Arc::new(Model::on(assembly, mirrors, self.last.as_deref()));
+        let near = self.factored.as_ref().filter(|(m, _)| m.numbering == model.numbering);
         let found = near.and_then(|(_, factor)| {
             let times = |x: &[f64]| factor.plan().times(&model.matrices, x);
             let start = self.solved.make_contiguous();
@@ -95,12 +128,13 @@ impl Series {
                 let factor = Arc::new(model.factor()?);
                 let x = factor.solve(&model.right)?;
                 self.solved.clear();
-                self.factored = Some((model.numbering.clone(), factor));
+                self.factored = Some((Arc::clone(&model), factor));
                 x
             }
         };
         self.solved.truncate(KEPT - 1);
         self.solved.push_front(x.clone());
+        self.last = Some(Arc::clone(&model));
         Ok(model.bent(x))
     }
 }

@@ -111,6 +111,16 @@ pub(super) fn lines(assembly: &Assembly, axis: usize, mirror: bool) -> Lines {
     Lines::new(breaks, mirror, assembly.step)
 }
 
+/// Across which directions a component turns its sign in a mirror.
+pub(super) fn odd(component: usize) -> [bool; 2] {
+    match component {
+        0 | 3 => [true, false],
+        1 | 4 => [false, true],
+        2 => [false, false],
+        _ => [true, true],
+    }
+}
+
 pub(super) fn number(lines: &[Lines; 2], present: &[[bool; 2]]) -> Numbering {
     let [nx, ny] = [lines[0].pieces(), lines[1].pieces()];
     let across = [2 * nx + 1, 2 * ny + 1];
@@ -132,14 +142,7 @@ pub(super) fn number(lines: &[Lines; 2], present: &[[bool; 2]]) -> Numbering {
                         continue;
                     }
                     let on = [lines[0].mirrored && i == 0, lines[1].mirrored && j == 0];
-                    let odd = match component {
-                        0 => [true, false],
-                        1 => [false, true],
-                        2 => [false, false],
-                        3 => [true, false],
-                        4 => [false, true],
-                        _ => [true, true],
-                    };
+                    let odd = odd(component);
                     let held_by_mirror = (0..2).any(|k| on[k] && odd[k]);
                     let here = plate == 0 && [i, j] == middle;
                     let second = plate == 0 && [i, j] == [middle[0] + 2, middle[1]];

@@ -3,9 +3,13 @@
 //!
 //! `cargo bench -p facedown-underfill --bench front`. Where Python with FiPy is found (`FACEDOWN_PYTHON`, or `python3`;
 //! `pip install fipy==4.0.3 scipy`), `front_fipy.py` beside this file follows the front of the die of 418 bumps on the same
-//! cells. `FACEDOWN_BENCH_STEPS` gives lengths of steps in cells, `0.25,0.5,1,2` for instance, to compare.
+//! cells, with one driving pressure everywhere. `FACEDOWN_BENCH_STEPS` gives lengths of steps in cells, `0.25,0.5,1,2` for instance, to compare.
 
-use facedown_underfill::front::{self, Bumps, Clock, Line, Map, Outcome, Problem, Shape};
+use facedown_underfill::flow::Medium;
+use facedown_underfill::front::medium::Local;
+use facedown_underfill::front::{
+    self, Bumps, CellLaw, Clock, ClosedForms, Line, Map, Outcome, Problem, Shape,
+};
 use facedown_underfill::{BumpShape, Edge, Lattice};
 use serde_json::json;
 use std::io::Write;
@@ -58,7 +62,10 @@ fn clean() -> Problem {
 
 /// 9,064 pillars on 16 mm x 14 mm.
 fn harborlight() -> Problem {
-    die([16e-3, 14e-3], 65e-6, 150e-6, [104, 91], (85e-6, BumpShape::Cylinder), 10)
+    let mut problem = die([16e-3, 14e-3], 65e-6, 150e-6, [104, 91], (85e-6, BumpShape::Cylinder), 10);
+    // The steps that a run takes on a die with so many rows (`filling::task`).
+    problem.resolution.advance = 1.0;
+    problem
 }
 
 fn told(name: &str, problem: &Problem) -> Option<(f64, Outcome)> {
@@ -203,11 +210,21 @@ fn lots() {
     );
 }
 
+/// Cells as they are, but drawn into by one pressure.
+struct Even(ClosedForms, f64);
+
+impl CellLaw for Even {
+    fn medium(&self, local: Local) -> Option<Medium> {
+        Some(Medium { pressure_pa: self.1, ..self.0.medium(local)? })
+    }
+}
+
 /// FiPy on the same cells, with the steps that this program took.
 fn peer() {
     let problem = clean();
+    let law = Even(ClosedForms::of(&problem), 600.0);
     let start = Instant::now();
-    let Ok(outcome) = front::solve(&problem) else { return };
+    let Ok(outcome) = front::solve_with(&problem, &law) else { return };
     let own = start.elapsed().as_secs_f64();
     let python = std::env::var("FACEDOWN_PYTHON").unwrap_or_else(|_| "python3".into());
     let script = concat!(env!("CARGO_MANIFEST_DIR"), "/benches/front_fipy.py");
@@ -246,7 +263,8 @@ fn peer() {
         let Ok(output) = child.wait_with_output() else { return };
         match serde_json::from_slice::<(f64, f64, usize, usize)>(&output.stdout) {
             Ok((seconds, fill, solutions, full)) => println!(
-                "FiPy ({solver}): {seconds:.2} s, {solutions} solutions, {full} of {} cells full, filled at {fill:e} against {:e}; {own:.3} s, ratio {:.0}",
+                "FiPy ({solver}): {seconds:.2} s, {solutions} solutions (here {}), {full} of {} cells full, filled at {fill:e} against {:e}; {own:.3} s, ratio {:.0}",
+                outcome.effort[0],
                 outcome.cells.len(),
                 outcome.fill_fluidity.unwrap_or(f64::NAN),
                 seconds / own,

@@ -1,8 +1,8 @@
 """Follows the front of `front.rs` by FiPy: the same cells, the same steps, the same sets of full cells found the same way.
 
 Reads from standard input, as JSON: count and step of the grid, per cell its conductance (gap times permeability), free volume
-over area and drive, and the lengths of the steps; feeds lie along the left and the bottom edge. Prints seconds, time of filling,
-solutions. FiPy makes the matrix of each solution and scipy solves it; the mesh and the reading are not counted.
+over area and drive, and the lengths of the steps; feeds lie along the left and the bottom edge. With one drive everywhere no meniscus is
+ever pulled back, so that none has to be held. Prints seconds of the processor, time of filling, solutions. FiPy makes the matrix of each solution and scipy solves it; the mesh and the reading are not counted.
 """
 import json
 import sys
@@ -26,37 +26,44 @@ shape = np.where(np.abs(mesh.faceNormals[0]) > 0.5, dy / dx, dx / dy)
 fed = np.asarray((mesh.facesLeft | mesh.facesBottom).value)
 area = dx * dy
 
+# Pressures over the largest drive, conductances over their largest value: all rows are of one size.
+scale, most = drive.max(), harmonic.max()
 pressure = CellVariable(mesh=mesh, value=0.0)
 faces = FaceVariable(mesh=mesh, value=0.0)
-pinned = CellVariable(mesh=mesh, value=0.0)
+drawn = CellVariable(mesh=mesh, value=0.0)
 source = CellVariable(mesh=mesh, value=0.0)
 pressure.constrain(0.0, where=mesh.facesLeft | mesh.facesBottom)
-# Dry cells are held at what their menisci hold.
-equation = DiffusionTerm(coeff=faces) - ImplicitSourceTerm(coeff=pinned) + source
+# Menisci draw at what the dry cell ahead holds; dry cells are held at what their own holds.
+equation = DiffusionTerm(coeff=faces) - ImplicitSourceTerm(coeff=drawn) + source
 solver = {"lu": LinearLUSolver, "pcg": LinearPCGSolver}[case.get("solver", "lu")]
 solver = solver() if solver is LinearLUSolver else solver(tolerance=1e-9, iterations=2000)
-HOLD = 1e6 * harmonic.max() / min(dx, dy) ** 2
 
 fill, full = np.zeros(nx * ny), np.zeros(nx * ny, bool)
 now, solutions = 0.0, 0
-start = time.perf_counter()
+start = time.process_time()
 for length in case["lengths"] + [case["lengths"][-1]] * 50:
     wet = full.copy()
     for turn in range(60):
-        # No liquid between dry cells; faces beyond the edges belong to their cell.
-        open_face = wet[first] | (wet[second] & inside)
-        faces.setValue(np.where(open_face, harmonic, 0.0))
-        pinned.setValue(np.where(wet, 0.0, HOLD))
-        missing = room * (1 - fill) / length
-        source.setValue(np.where(wet, -missing, -HOLD * drive))
-        equation.solve(var=pressure, solver=solver)
-        solutions += 1
-        p = np.where(wet, pressure.value, -drive)
+        # Liquid between wet cells; faces beyond the edges belong to their cell.
+        both = wet[first] & (wet[second] | ~inside)
+        menisci = inside & (wet[first] != wet[second])
+        p = -drive
+        if wet.any():
+            faces.setValue(np.where(both, harmonic / most, 0.0))
+            ahead, held = np.zeros(nx * ny), np.zeros(nx * ny)
+            for own, to in ((first, second), (second, first)):
+                at = menisci & wet[own]
+                t = (harmonic * shape)[at] / most / area
+                np.add.at(ahead, own[at], t)
+                np.add.at(held, own[at], t * drive[to[at]] / scale)
+            drawn.setValue(np.where(wet, ahead, 1 / area))
+            missing = room * (1 - fill) / length / most / scale
+            source.setValue(np.where(wet, -held - missing, -drive / scale / area))
+            equation.solve(var=pressure, solver=solver)
+            solutions += 1
+            p = np.where(wet, pressure.value * scale, -drive)
         t = harmonic * shape
-        flow = np.where(inside & open_face, t * (p[first] - p[second]), 0.0)
-        # A meniscus that is not drawn in stands still.
-        flow = np.where(inside & wet[first] & ~wet[second], np.maximum(flow, 0), flow)
-        flow = np.where(inside & ~wet[first] & wet[second], np.minimum(flow, 0), flow)
+        flow = np.where(both & inside | menisci, t * (p[first] - p[second]), 0.0)
         gain = np.zeros(nx * ny)
         np.add.at(gain, first, -flow)
         np.add.at(gain, second, flow)
@@ -74,4 +81,4 @@ for length in case["lengths"] + [case["lengths"][-1]] * 50:
         now -= length * (1 - (p / -drive)[last].max())
         break
     full = wet
-print(json.dumps([time.perf_counter() - start, now, solutions, int(full.sum())]))
+print(json.dumps([time.process_time() - start, now, solutions, int(full.sum())]))

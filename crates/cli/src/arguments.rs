@@ -121,6 +121,9 @@ pub struct Run {
     /// Closed forms alone, for a first look: nothing is solved in space.
     #[arg(long)]
     pub closed_forms: bool,
+    /// Write every fill as this many numbered frames, with an index of their times.
+    #[arg(long, value_name = "COUNT", value_parser = clap::value_parser!(u16).range(2..=1000), conflicts_with = "closed_forms")]
+    pub fill_frames: Option<u16>,
     /// Write results.json to standard output instead of the summary.
     #[arg(long)]
     pub json: bool,

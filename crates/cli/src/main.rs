@@ -6,6 +6,7 @@
 mod arguments;
 mod command;
 mod exit;
+mod fill_files;
 mod heat_files;
 mod output_files;
 mod progress;

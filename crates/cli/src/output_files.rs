@@ -129,7 +129,7 @@ fn plan_views<T: Send>(
 const PLAN: &str = "plan view, SVG";
 
 /// A file name for each die: its own name in plain letters, with a number where two would be the same.
-fn file_names(design: &Design) -> BTreeMap<&str, String> {
+pub fn file_names(design: &Design) -> BTreeMap<&str, String> {
     let mut names: BTreeMap<&str, String> = BTreeMap::new();
     for die in &design.dies {
         let base = plain(die.name.as_str());

@@ -3,7 +3,7 @@
 //! Everything here is written as SVG text by one small writer ([`svg`]), coloured from one palette
 //! ([`palette`]) in which a colour says what a thing is made of, and with numbers written one way
 //! ([`number`]). [`mod@plan_view`] draws a redistribution from above; [`verdict`] draws the marks and margin bars
-//! of requirements. [`mod@page`] sets all of it with [`chart`]s into one document. The same input gives the same bytes.
+//! of requirements; [`mod@fill_frames`] plays a fill. [`mod@page`] sets all of it with [`chart`]s into one document. The same input gives the same bytes.
 //!
 //! ```
 //! use facedown_layout::{Drawing, Point, Polygon, Role, Shape, ShapeKind};
@@ -18,6 +18,7 @@
 
 pub mod chart;
 pub mod field_colours;
+pub mod fill_frames;
 pub mod number;
 pub mod page;
 pub mod palette;
@@ -26,6 +27,7 @@ pub mod svg;
 pub mod typography;
 pub mod verdict;
 
+pub use fill_frames::{FillFrame, FrameWords, fill_frames};
 pub use page::{PageInput, PlanPicture, WarpageCourse, page};
 pub use plan_view::{KeyFigure, NetNote, PlanOptions, View, Violation, plan_view};
 pub use verdict::{Bound, MarginBar, Verdict};

@@ -115,6 +115,9 @@ pub struct FrontPoint {
     pub filled: f64,
     /// Distance of the front from its line, m; absent for patterns whose front is not straight.
     pub position_m: Option<f64>,
+    /// Pockets of air that are closed off; zero by the closed forms, which know none.
+    #[serde(default)]
+    pub pockets: usize,
 }
 
 /// The cure at one time.

@@ -487,7 +487,12 @@ impl Passes {
             if start > time {
                 waited += start - time;
                 let share = patterns::share_at(progress, done);
-                curve.push(FrontPoint { time_s: start, filled: share, position_m: position(share, done) });
+                curve.push(FrontPoint {
+                    time_s: start,
+                    filled: share,
+                    position_m: position(share, done),
+                    pockets: 0,
+                });
             }
             let share = f64::from(pass) * self.of_gap;
             // Rounding must not leave the last drop out.
@@ -498,13 +503,18 @@ impl Passes {
                 let Some(at) = course.time_of_fluidity(base + (t - done) * whole) else {
                     return Fill::Gels { share: gelled(course, base, done, whole, progress) };
                 };
-                curve.push(FrontPoint { time_s: at, filled: s, position_m: position(s, t) });
+                curve.push(FrontPoint { time_s: at, filled: s, position_m: position(s, t), pockets: 0 });
             }
             match course.time_of_fluidity(base + (target - done) * whole) {
                 None => return Fill::Gels { share: gelled(course, base, done, whole, progress) },
                 Some(at) => {
                     let share = patterns::share_at(progress, target);
-                    curve.push(FrontPoint { time_s: at, filled: share, position_m: position(share, target) });
+                    curve.push(FrontPoint {
+                        time_s: at,
+                        filled: share,
+                        position_m: position(share, target),
+                        pockets: 0,
+                    });
                     (time, done) = (at, target);
                 }
             }

@@ -3,6 +3,7 @@
 use crate::arguments::Run;
 use crate::command::solve::{Runnable, runnable, solve, spread};
 use crate::exit::{Done, Exit, Failure};
+use crate::fill_files::fill_files;
 use crate::heat_files::heat_files;
 use crate::output_files::{OutputFile, layout_files};
 use crate::report_page::report_page;
@@ -36,7 +37,15 @@ pub fn run(arguments: &Run) -> Done {
             Ok(entry(&file))
         };
         let (mut entries, plans) = layout_files(design, &run, &results, &kept).map_err(Failure::input)?;
-        for file in heat_files(design, &run).map_err(Failure::input)? {
+        let mut more = heat_files(design, &run).map_err(Failure::input)?;
+        if let Some(count) = arguments.fill_frames {
+            let frames = fill_files(design, &run, usize::from(count)).map_err(Failure::input)?;
+            if frames.is_empty() {
+                terminal::say("no frames of a fill: no underfill was followed on a bump map in this run");
+            }
+            more.extend(frames);
+        }
+        for file in more {
             entries.push(kept(file).map_err(Failure::input)?);
         }
         Ok((entries, plans))

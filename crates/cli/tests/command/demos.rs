@@ -43,3 +43,46 @@ fn breakwater_reports_each_die_and_their_sum() {
     let bumps: f64 = parts.values().map(|p| p["figures"]["bumps"]["value"].as_f64().expect("a number")).sum();
     assert_eq!(study["figures"]["bumps"]["value"].as_f64(), Some(bumps));
 }
+
+#[test]
+fn a_fill_is_played_as_numbered_frames_the_same_from_the_cache() {
+    let scene = Scene::new();
+    scene.run(&["new", "demo", "--example", "tidewatch"]);
+    let run = |out: &str, options: &[&str]| {
+        let base = ["run", "demo/dirty.toml", "--only", "underfill", "--out", out];
+        scene.run(&[&base[..], options].concat())
+    };
+    let said = run("results", &["--fill-frames", "5"]);
+    assert_eq!(said.code, Some(0), "{}", said.all());
+    let index = scene.json("results/fill-frames.json");
+    let fills = index["fills"].as_array().expect("fills");
+    let ends: Vec<&str> = fills.iter().filter_map(|f| f["end"].as_str()).collect();
+    assert_eq!(ends, ["air shut in", "full"]);
+    for fill in fills {
+        let frames = fill["frames"].as_array().expect("frames");
+        assert_eq!(frames.len(), 5);
+        let number = |frame: &serde_json::Value, key: &str| frame[key].as_f64().expect("a number");
+        assert!(frames.windows(2).all(|f| number(&f[0], "time_s") < number(&f[1], "time_s")
+            && number(&f[0], "filled") <= number(&f[1], "filled")));
+        assert_eq!(number(&frames[0], "filled"), 0.0);
+        let shut_in = fill["end"] == "air shut in";
+        assert_eq!(number(&frames[4], "pockets") > 0.0, shut_in, "{fill:#}");
+        let last = scene.read(&format!("results/{}", frames[4]["file"].as_str().expect("a file")));
+        assert_eq!(last.contains("class=\"air\""), shut_in);
+    }
+    // From the cache, in another folder: the same bytes. Without the option none.
+    assert_eq!(run("again", &["--fill-frames", "5"]).code, Some(0));
+    for name in ["fill-frames.json", "controller-fill-0003.svg", "controller-fill-untreated-0005.svg"] {
+        assert_eq!(scene.read(&format!("results/{name}")), scene.read(&format!("again/{name}")), "{name}");
+    }
+    assert_eq!(run("again", &[]).code, Some(0));
+    assert!(
+        !scene.path("again/fill-frames.json").exists()
+            && !scene.path("again/controller-fill-0001.svg").exists()
+    );
+    // Closed forms follow no front.
+    assert_eq!(run("again", &["--fill-frames", "5", "--closed-forms"]).code, Some(2));
+    let none =
+        scene.run(&["run", "demo/design.toml", "--only", "joints", "--out", "none", "--fill-frames", "5"]);
+    assert!(none.stderr.contains("no frames of a fill"), "{}", none.all());
+}

@@ -49,7 +49,7 @@ impl Study<Design> for Underfill {
         Node {
             name: UNDERFILL,
             stage: Stage::Underfill,
-            version: 4,
+            version: 5,
             reads: &[
                 Reads::Study(REDISTRIBUTION),
                 Reads::Study(JOINTS),

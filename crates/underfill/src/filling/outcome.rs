@@ -89,15 +89,15 @@ impl Filling {
                 angle_substrate_rad[at] = problem.angle_substrate_rad.at(cell.place_m) as f32;
             }
         }
-        let told = outcome.course.iter().filter_map(|p| Some((p.time_s?, p.filled)));
-        let all: Vec<(f64, f64)> = std::iter::once((0.0, 0.0)).chain(told).collect();
+        let told = outcome.course.iter().filter_map(|p| Some((p.time_s?, p.filled, p.pockets)));
+        let all: Vec<(f64, f64, usize)> = std::iter::once((0.0, 0.0, 0)).chain(told).collect();
         let every = all.len().div_ceil(POINTS).max(1);
         let last = all.len() - 1;
         let course = all
             .iter()
             .enumerate()
             .filter(|(k, _)| k % every == 0 || *k == last)
-            .map(|(_, p)| FrontPoint { time_s: p.0, filled: p.1, position_m: None });
+            .map(|(_, p)| FrontPoint { time_s: p.0, filled: p.1, position_m: None, pockets: p.2 });
         let dispensed: f64 = problem.lines.iter().map(|l| l.volume_m3).sum();
         Filling {
             end: outcome.end,

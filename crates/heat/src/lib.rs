@@ -28,6 +28,7 @@ mod metrics;
 pub mod mixing;
 pub mod network;
 pub mod outcome;
+mod pair;
 mod paths;
 #[cfg(test)]
 mod plain_packages;

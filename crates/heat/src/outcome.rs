@@ -172,6 +172,9 @@ pub struct Warming {
     pub die: String,
     /// Time, s, and rise over power, K/W.
     pub curve: Vec<[f64; 2]>,
+    /// The same for the hottest place on a cold plate with a good and with a poor contact, where the pair was followed.
+    #[serde(default)]
+    pub pair: Option<[Vec<[f64; 2]>; 2]>,
     /// Parts of the same curve: gain, K/W (negative where a place lags), and time constant, s.
     pub parts: Vec<[f64; 2]>,
     /// Time constants, s, with their resistances, K/W, by deconvolution of the mean junction's curve.

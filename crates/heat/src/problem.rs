@@ -33,6 +33,9 @@ pub struct Problem {
     pub emissivity: Emissivity,
     /// Film of the cold plate that the case resistance is taken with, W/(m2 K).
     pub cold_plate_film: f64,
+    /// Whether the pair of transients of JESD51-14 is followed too, by the solid model.
+    #[serde(default)]
+    pub pair: bool,
     /// Power of dies or blocks over time, for the solid model.
     #[serde(default)]
     pub trace: Option<Trace>,

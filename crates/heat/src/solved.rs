@@ -9,6 +9,7 @@ use crate::judge::{PSI_ABOVE_THETA, clause, psi_above_theta, round};
 use crate::metrics::{self, SETS};
 use crate::network::{Downward, Setting, Upward};
 use crate::outcome::{Outcome, Warming};
+use crate::pair::{self, Pair};
 use crate::problem::{Carrier, Problem};
 use crate::solid::{Estimate, Heating, Reading, TIMES_S, Volume, estimate, extrapolated};
 use crate::standards::{SPEEDS_M_S, TestBoard, board, board_size};
@@ -105,7 +106,9 @@ pub(crate) fn solve(
         || {
             let heating = crate::solid::heating(problem, service, grids[0])?;
             let traced = crate::solid::traced(problem, service, grids[0])?;
-            Ok::<_, Refusal>((heating, traced))
+            let asked = problem.pair && has_case;
+            let pair = if asked { pair::follow(problem, own_board, grids[0])? } else { None };
+            Ok::<_, Refusal>((heating, traced, pair))
         },
         || {
             jobs.par_iter()
@@ -121,7 +124,7 @@ pub(crate) fn solve(
         },
     );
     let (readings, volumes): (Vec<Reading>, Vec<Option<Volume>>) = read?.into_iter().unzip();
-    let (heating, traced) = transients?;
+    let (heating, traced, pair) = transients?;
     let volume = volumes.into_iter().flatten().next().unwrap_or_default();
 
     let three = [&readings[0], &readings[1], &readings[2]];
@@ -191,8 +194,13 @@ pub(crate) fn solve(
     if let (Some(trace), Some(traced)) = (&problem.trace, &traced) {
         following::follow(problem, trace, traced, junction.value, outcome);
     }
+    if let Some(pair) = &pair {
+        pair::tell(problem, pair, outcome);
+    }
     match heating {
-        Some(heating) => warming(problem, &heating, junction.value / in_service, outcome),
+        Some(heating) => {
+            warming(problem, &heating, pair.as_ref(), junction.value / in_service, outcome);
+        }
         None => {
             let unknown = crate::solid::without_capacity(problem, service);
             let names: Vec<String> = unknown.iter().map(|p| name(problem, *p)).collect();
@@ -269,11 +277,12 @@ const POINTS: f64 = 20.0;
 const READABLE: f64 = 0.995;
 
 /// Figures and curves of the warming-up; `steady` is what the junction comes to by the grids of service, K/W.
-fn warming(problem: &Problem, heating: &Heating, steady: f64, outcome: &mut Outcome) {
+fn warming(problem: &Problem, heating: &Heating, pair: Option<&Pair>, steady: f64, outcome: &mut Outcome) {
     let [from, to] = TIMES_S;
     let count = (POINTS * (to / from).log10()).round() as usize;
     let times: Vec<f64> = (0..=count).map(|i| from * (to / from).powf(i as f64 / count as f64)).collect();
-    let curve: Vec<[f64; 2]> = times.iter().map(|&t| [t, heating.impedance(t)]).collect();
+    let curve_of = |h: &Heating| times.iter().map(|&t| [t, h.impedance(t)]).collect::<Vec<[f64; 2]>>();
+    let curve = curve_of(heating);
     let mean: Vec<f64> = times.iter().map(|&t| heating.driven_at_once + step(&heating.driven, t)).collect();
     let whole: f64 = heating.driven_at_once + heating.driven.iter().map(|p| p.gain).sum::<f64>();
     let how = Resampling { per_decade: POINTS, ..Resampling::default() };
@@ -302,6 +311,7 @@ fn warming(problem: &Problem, heating: &Heating, steady: f64, outcome: &mut Outc
         solid.heating = Some(Warming {
             die: problem.dies[heating.die].name.clone(),
             curve,
+            pair: pair.map(|p| [&p.greased, &p.dry].map(curve_of)),
             parts: heating.hottest.iter().map(|p| [p.gain, p.time_constant]).collect(),
             spectrum,
             structure,

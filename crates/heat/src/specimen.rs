@@ -103,6 +103,7 @@ pub fn bare() -> Problem {
         emissivity: Emissivity::default(),
         cold_plate_film: 20_000.0,
         trace: None,
+        pair: false,
         fineness: None,
     }
 }

@@ -404,3 +404,27 @@ fn a_ring_beside_a_heat_sink_shares_the_heat() {
     let to_board = |o: &Outcome| figure(o, "heat_to_board");
     assert!((to_board(&alone) - 100.0).abs() < 1e-3 && to_board(&cooled) < 90.0, "{}", to_board(&cooled));
 }
+
+#[test]
+fn a_pair_of_transients_is_told_where_it_is_asked_for() {
+    let mut problem = specimen::with_capacities(specimen::lidded());
+    problem.fineness = Some(0.3);
+    let plain = solve(&problem).unwrap();
+    assert!(plain.figures.iter().all(|f| f.name != "theta_jc_pair"));
+    problem.pair = true;
+    let asked = solve(&problem).unwrap();
+    let read = figure(&asked, "theta_jc_pair");
+    let pair = asked.solid.as_ref().and_then(|s| s.heating.as_ref()).and_then(|h| h.pair.clone()).unwrap();
+    let [[greased, dry], [greased_end, dry_end]] =
+        [0, pair[0].len() - 1].map(|k| [pair[0][k][1], pair[1][k][1]]);
+    // One curve at first, two in the end, parted in between.
+    assert!((greased - dry).abs() < 2e-3 * greased_end, "{greased} {dry}");
+    assert!(
+        dry_end > 1.02 * greased_end && read > greased && read < greased_end,
+        "{read} {greased_end} {dry_end}"
+    );
+    // Nothing else moves.
+    for f in &plain.figures {
+        assert_eq!(figure(&asked, &f.name), f.value, "{}", f.name);
+    }
+}

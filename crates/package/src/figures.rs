@@ -127,6 +127,7 @@ figures! {
         "theta_ja" RESISTANCE "junction to ambient";
         "theta_jb" RESISTANCE "junction to board";
         "theta_jc_top" RESISTANCE "junction to the top of the case";
+        "theta_jc_pair" RESISTANCE "junction to case as a pair of transients reads it";
         "theta_ja_no_planes" RESISTANCE "junction to ambient on the standard board without planes";
         "theta_ja_two_planes" RESISTANCE "junction to ambient on the standard board with two planes";
         "theta_jma_1" RESISTANCE "junction to air that moves at 1 m/s";

@@ -22,6 +22,8 @@ record! {
         top_film: Option<FilmCoefficient>,
         /// Resistance of the heat sink to the air.
         heat_sink: Option<ThermalResistance>,
+        /// Whether the pair of transients of JESD51-14 is followed too, for comparison with a test. Left out: no.
+        transient_pair: Option<bool>,
     }
 }
 

@@ -300,7 +300,7 @@ fn variations_go_as_far_as_they_are_asked_and_share_what_they_solve() {
     let fine = graph.vary(&design, &[&base], &[], Depth::Solvers, Control::silent());
     assert!((scaled(&fine) - 10.0 * (4.0 + 3.4 * 3.4)).abs() < 1e-12);
     let memory = Memory::default();
-    let how = (Depth::ClosedForms, &memory);
+    let how = (Depth::ClosedForms, &memory, None);
     let coarse = |design: &Toy| graph.vary_sharing(design, &[&base], &[], how, Control::silent());
     // Rounded it reads what the base has read.
     let first = coarse(&design);

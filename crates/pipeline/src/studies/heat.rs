@@ -329,6 +329,7 @@ fn task(
             lid,
             ring: ring(design, [width, height])?,
             trace: trace(design, &solved, &mut notes),
+            pair: environment.transient_pair == Some(true),
             fineness: None,
             service: heat::Service {
                 ambient_k: environment.ambient.si(),

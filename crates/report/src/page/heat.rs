@@ -229,6 +229,27 @@ fn warming_up(warming: &Warming, out: &mut Svg) {
         significant(100.0 * warming.error, 2)
     );
     figure(out, "Thermal impedance", &log_curves(&words, &impedance), &caption);
+    if let Some([greased, dry]) = &warming.pair {
+        let dashed = Curve { dashed: true, ..curve("poor contact", points(dry)) };
+        let pair = LogCurves {
+            x: "time after switching on, s".into(),
+            x_logarithmic: true,
+            marks: Vec::new(),
+            panels: vec![Panel {
+                y: "thermal impedance, K/W".into(),
+                y_logarithmic: false,
+                curves: vec![curve("good contact", points(greased)), dashed],
+                ..Panel::default()
+            }],
+        };
+        let words = Words {
+            id: "chart-heat-pair",
+            title: "Pair of transients on a cold plate",
+            description: "One curve until the heat reaches the case, two afterwards.",
+        };
+        let caption = "All heat upward into a cold plate, through a good contact at the case and through one a third as good                        (JESD51-14): where the curves part, the resistance from junction to case has been passed.";
+        figure(out, "Pair of transients", &log_curves(&words, &pair), caption);
+    }
     if warming.structure.len() > 1 {
         let structure = LogCurves {
             x: "resistance from the junction, K/W".into(),

@@ -161,10 +161,10 @@ impl Trace {
         let (Some(sides), Some((at, own))) = (sides, self.at(made, number)) else {
             return self.step(made, number, layout, stack);
         };
-        if let Some((other, found)) = sides.taken((at, number)) {
-            if opposite(&own.stack, &other, stack) {
-                return Ok(Some(own.reading.clone().plus(&own.reading, 1.0).plus(&found, -1.0)));
-            }
+        if let Some((other, found)) = sides.taken((at, number))
+            && opposite(&own.stack, &other, stack)
+        {
+            return Ok(Some(own.reading.clone().plus(&own.reading, 1.0).plus(&found, -1.0)));
         }
         let found = self.step(made, number, layout, stack)?;
         if let Some(reading) = &found {

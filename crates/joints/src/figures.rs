@@ -4,7 +4,7 @@ use crate::equilibrium::{Ends, GRAVITY, Member, NoRest};
 use crate::gap::Levels;
 use crate::margins;
 use crate::metal::{self, MetalStudy, Spread};
-use crate::outcome::{ArrayOutcome, MetalLeft, Outcome};
+use crate::outcome::{ArrayOutcome, GapSpread, MetalLeft, Outcome};
 use crate::problem::{Array, GapMap, Metal, Supply};
 use crate::settle::{Settled, bond_number, settle};
 use crate::solve::Melting;
@@ -192,8 +192,18 @@ pub(crate) fn report_array(
         report_metal(array, naming, study, &melting, out);
     }
     report_gold(array, naming, &members, out);
+    let gaps: Vec<f64> = ends.iter().map(|end| end.rest.gap).collect();
     Some(ArrayOutcome {
         stand_off: settled.rest.gap,
+        stand_off_spread: GapSpread {
+            height: by_height(array, &levels, settled.rest.gap),
+            bow: levels.deviation(),
+            // Of an even distribution between the ends: their distance over the root of twelve.
+            tension: match gaps[..] {
+                [low, high] => (high - low).abs() / 12_f64.sqrt(),
+                _ => 0.0,
+            },
+        },
         stand_off_least: settled.rest.gap + levels.least,
         stand_off_most: settled.rest.gap + levels.most,
         load: array.carried_mass * GRAVITY + array.extra_force,
@@ -208,6 +218,27 @@ pub(crate) fn report_array(
             .unwrap_or_default(),
         kinds: settled.kinds,
     })
+}
+
+/// By how much the gap changes with the height of all bumps before joining, m, for one standard deviation of it (a third of the
+/// shortfall that the array is judged by). Nothing where the supply is not told by a height, or does not come to rest.
+fn by_height(array: &Array, levels: &Levels, gap: f64) -> f64 {
+    let deviation = array.height_shortfall / 3.0;
+    let mut lower = array.clone();
+    let mut told = false;
+    for supply in lower.joints.iter_mut().flat_map(|kind| &mut kind.upper_solder) {
+        if let Supply::Reflowed { height, .. } = supply
+            && *height > deviation
+        {
+            *height -= deviation;
+            told = true;
+        }
+    }
+    if !told || deviation <= 0.0 {
+        return 0.0;
+    }
+    let members: Vec<Member> = lower.joints.iter().map(Member::new).collect();
+    settle(&lower, &members, levels, lower.solder.surface_tension).map_or(0.0, |s| (gap - s.rest.gap).abs())
 }
 
 fn refuse(naming: Naming, clause: &str, out: &mut Outcome) {

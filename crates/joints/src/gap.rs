@@ -29,6 +29,11 @@ const BINS: usize = 15;
 const ALONG: usize = 24;
 
 impl Levels {
+    /// Standard deviation over the joints, m.
+    pub fn deviation(&self) -> f64 {
+        self.levels.iter().map(|l| l.share * l.deviation.powi(2)).sum::<f64>().sqrt()
+    }
+
     /// Puts a gap map into levels.
     pub fn new(map: &GapMap) -> Levels {
         match map {

@@ -42,6 +42,9 @@ pub struct ArrayOutcome {
     pub stand_off_least: f64,
     /// Largest local gap between both parts.
     pub stand_off_most: f64,
+    /// What the stand-off is uncertain by.
+    #[serde(default)]
+    pub stand_off_spread: GapSpread,
     /// Force that the array carries, without the solder's own weight.
     pub load: f64,
     /// Each kind of joint at the mean gap (its height less its metal; zero deviation), in the order of the problem.
@@ -54,6 +57,24 @@ pub struct ArrayOutcome {
     pub open_joints: f64,
     /// Metal left under the solder after reflows and storage, from the pad outward, central estimate.
     pub metal_left: Vec<MetalLeft>,
+}
+
+/// Standard deviations of the gap between both parts, m, by their cause.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+pub struct GapSpread {
+    /// By the tolerance of the bumps' height before joining, all bumps alike.
+    pub height: f64,
+    /// Over the array, by the bow of both parts while the solder is liquid.
+    pub bow: f64,
+    /// By the surface tension, of which sources give a least and a largest value, each between as likely.
+    pub tension: f64,
+}
+
+impl GapSpread {
+    /// All causes together, m.
+    pub fn total(&self) -> f64 {
+        self.height.hypot(self.bow).hypot(self.tension)
+    }
 }
 
 /// One kind of joint. Lengths in m, angles in rad.

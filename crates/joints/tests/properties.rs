@@ -393,3 +393,33 @@ fn nothing_to_solve_is_refused() {
     let refusal = solve(&problem(bumps(0, 469_144.5, 1e-5))).unwrap_err().to_string();
     assert!(refusal.contains("count above zero"), "{refusal}");
 }
+
+#[test]
+fn the_gap_is_uncertain_by_bump_height_bow_and_tension() {
+    let array = |height_shortfall: f64, curvature_x: f64, range: Option<[f64; 2]>| {
+        let mut array = bumps(400, 150_000.0, 1e-6);
+        array.joints[0].upper_solder = vec![Supply::Reflowed { pad: 80e-6, height: 60e-6 }];
+        array.height_shortfall = height_shortfall;
+        array.solder.surface_tension_range = range;
+        array.gap_map = GapMap::Bow { curvature_x, curvature_y: 0.0, half_width: 2e-3, half_height: 2e-3 };
+        let outcome = solve(&Problem { bumps: Some(array), ..Problem::default() }).unwrap();
+        outcome.bumps.unwrap()
+    };
+    let flat = array(0.0, 0.0, None).stand_off_spread;
+    assert_eq!(flat.total(), 0.0);
+    // A shortfall of 6 um is three deviations: beside it the same bumps lower by one.
+    let by_height = array(6e-6, 0.0, None);
+    let mut lower = bumps(400, 150_000.0, 1e-6);
+    lower.joints[0].upper_solder = vec![Supply::Reflowed { pad: 80e-6, height: 58e-6 }];
+    let lower = solve(&Problem { bumps: Some(lower), ..Problem::default() }).unwrap().bumps.unwrap();
+    let expected = by_height.stand_off - lower.stand_off;
+    assert!(expected > 0.2e-6 && expected < 4e-6, "{expected}");
+    assert!((by_height.stand_off_spread.total() / expected - 1.0).abs() < 1e-6, "{by_height:?}");
+    // Of the parabola k x^2 / 2 over a width of 2 a: k a^2 / 2 times the root of 4/45. The levels are bins of it.
+    let bow = array(0.0, 1.0, None).stand_off_spread;
+    let expected = 0.5 * 4e-6 * (4.0 / 45.0_f64).sqrt();
+    assert!((bow.total() / expected - 1.0).abs() < 0.02, "{bow:?} {expected}");
+    // A heavier part sinks deeper where the tension is lower.
+    let tension = array(0.0, 0.0, Some([0.4, 0.6])).stand_off_spread;
+    assert!(tension.tension > 0.0 && tension.total() == tension.tension, "{tension:?}");
+}

@@ -131,6 +131,10 @@ properties! {
     SurfaceTension = "surface_tension", of::<kind::SurfaceTension>(), over, 0.005..2.0;
     #[doc = " Viscosity before cure."]
     Viscosity = "viscosity", of::<kind::Viscosity>(), over, 1e-5..1e6;
+    #[doc = " Index of the power law of the uncured liquid: its viscosity goes with the shear rate to the power of the index less 1; 1 for none."]
+    ShearIndex = "shear_index", Measure::Number, fixed, 0.1..3.0;
+    #[doc = " Shear rate at which the viscosity was read."]
+    ShearRate = "shear_rate", of::<kind::Rate>(), fixed, 1e-4..1e6;
     #[doc = " Mass of filler per mass of the whole."]
     FillerMass = "filler_mass", of::<kind::Fraction>(), fixed, 0.0..1.0;
     #[doc = " Contact angle of the liquid on solder mask."]

@@ -31,6 +31,7 @@ const RESISTANCE: Option<&KindTable> = Some(kind::ThermalResistance::TABLE);
 const TEMPERATURE: Option<&KindTable> = Some(kind::Temperature::TABLE);
 const STRESS: Option<&KindTable> = Some(kind::Stress::TABLE);
 const TIME: Option<&KindTable> = Some(kind::Time::TABLE);
+const RATE: Option<&KindTable> = Some(kind::Rate::TABLE);
 const VOLUME: Option<&KindTable> = Some(kind::Volume::TABLE);
 const AREA: Option<&KindTable> = Some(kind::Area::TABLE);
 const DIFFERENCE: Option<&KindTable> = Some(kind::TemperatureDifference::TABLE);
@@ -168,6 +169,9 @@ figures! {
         "surface_energy" ENERGY_PER_AREA "surface energy of the substrate";
         "water_angle" ANGLE "angle of water on the substrate when dispensing";
         "queue_limit" TIME "time after plasma until water reaches 30 deg";
+        "shear_rate" RATE "shear rate of the flow at the walls of the gap";
+        "plasma_time" TIME "time under this plasma that the limit of water asks for";
+        "residue_left" SHARE "residue that the plasma leaves";
         "fillet_width" LENGTH "width of the fillet on the substrate";
         "fillet_height" LENGTH "height of the fillet on the die's wall";
         "volume_error" NUMBER "volume that is not accounted for, over the dispensed";

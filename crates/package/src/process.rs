@@ -99,7 +99,7 @@ record! {
         /// Residue that flux or handling left, patch by patch.
         #[serde(default)]
         residues "residue": Vec<Residue>,
-        /// Share of the residue that this plasma leaves. Left out: by the rate of the readings before and after plasma.
+        /// Share of the residue that this plasma leaves. Left out: as the readings before and after plasma show it.
         residue_left: Option<Fraction>,
         => loaded {
             /// The contact-angle readings as read.
@@ -234,7 +234,7 @@ record! {
         gaps: Option<[Length; 2]>,
         /// Longest queue time, where readings show how the face ages. Left out: 24 h.
         queue: Option<Time>,
-        /// Standard deviation of the gap over the gap. Left out: 5 %.
+        /// Standard deviation of the gap over the gap. Left out: what the joints find, or the tolerance of a stated gap; else 5 %.
         gap_spread: Option<Fraction>,
         /// Standard deviation of the viscosity over the viscosity. Left out: 10 %.
         viscosity_spread: Option<Fraction>,

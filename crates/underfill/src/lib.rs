@@ -19,6 +19,7 @@
 //! assert!(outcome.fill_time_s.unwrap() > 0.0);
 //! ```
 
+pub mod cleaning;
 pub mod contamination;
 pub mod cure;
 pub mod drop;
@@ -39,6 +40,7 @@ pub mod readings;
 mod recipe;
 mod report;
 pub mod search;
+mod shear;
 mod solve;
 pub mod specimen;
 pub mod surface;
@@ -50,6 +52,6 @@ pub use nearest::median_nearest;
 pub use outcome::{CurePoint, FaceAngle, FaceEnergy, FrontPoint, Outcome, SheetLine};
 pub use problem::{
     Angle, BumpField, BumpShape, Bumps, CureStep, Die, Dispense, Drop, Edge, Extent, Face, Fillet, Lattice,
-    Liquid, Measured, Pattern, Plasma, PlasmaGas, Problem, Reading, ResiduePatch, Search, Windows,
+    Liquid, Measured, Pattern, Plasma, PlasmaGas, Problem, Reading, ResiduePatch, Search, Thinning, Windows,
 };
 pub use solve::{Refusal, solve, solve_while};

@@ -53,6 +53,10 @@ pub(crate) fn check(p: &Problem) -> Result<(), Refusal> {
     if let Some(e) = l.activation_j_mol {
         within("the activation energy of the viscosity", e, 0.0, 5e5, "0 to 500 kJ/mol")?;
     }
+    if let Some(t) = l.thinning {
+        within("the index of the power law", t.index, 0.1, 3.0, "0.1 to 3")?;
+        within("the shear rate of the viscosity", t.rate_per_s, 1e-4, 1e6, "1e-4 to 1e6 per s")?;
+    }
     if let Some(c) = l.chemoviscosity {
         within("the first exponent of the viscosity's growth", c.c1, 0.0, 100.0, "0 to 100")?;
         within("the second exponent of the viscosity's growth", c.c2, 0.0, 100.0, "0 to 100")?;

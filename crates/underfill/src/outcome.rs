@@ -65,6 +65,9 @@ pub struct Outcome {
     /// Recipes and process windows.
     #[serde(default)]
     pub plan: crate::planning::Plan,
+    /// The cleaning step on each face whose readings show it.
+    #[serde(default)]
+    pub cleaning: Vec<crate::cleaning::Cleaning>,
     /// Drops, maps and charts of the faces.
     #[serde(default)]
     pub measured: crate::measured::Measurements,

@@ -3,10 +3,11 @@
 //! The rooms [`crate::search`] and [`crate::window`] answer tasks of their own. Here the study's problem becomes those tasks, and what
 //! comes back becomes figures, notes, and what the report shows.
 
+use crate::contamination::{FittedLaw, Read};
 use crate::faces;
 use crate::filling::{Moment, task};
 use crate::front::{ClosedForms, Resolution};
-use crate::measured::Found;
+use crate::measured::{DropFound, Found, UNDERFILL};
 use crate::problem::{Angle, Face, Fillet, Problem};
 use crate::search::volume::Surroundings;
 use crate::search::{Choices, Effort, SearchTask, Table, search_with};
@@ -207,8 +208,37 @@ fn windows(
     Ok((spread, windows))
 }
 
-/// Queue times with the angle of the underfill on the substrate that the readings predict then; nothing where they show no ageing.
+/// The angle of the underfill itself on the substrate over the time after the plasma, where drops of it show how it ages: of the
+/// dose nearest to that of the step, of first order.
+fn own_ageing(problem: &Problem, found: &Found) -> Option<(FittedLaw, f64)> {
+    let plasma = problem.plasma?;
+    let own = |d: &&DropFound| d.face == Face::Substrate && d.liquid == UNDERFILL;
+    let treated: Vec<&DropFound> = found.shown.drops.iter().filter(own).filter(|d| d.dose_j > 0.0).collect();
+    let off = |d: &DropFound| (d.dose_j - plasma.power_w * plasma.time_s).abs();
+    let dose_j = treated.iter().copied().min_by(|a, b| off(a).total_cmp(&off(b)))?.dose_j;
+    let treated = treated.into_iter().filter(|d| d.dose_j == dose_j);
+    let youngest = treated.clone().map(|d| d.age_s).fold(f64::INFINITY, f64::min);
+    let reads: Vec<Read> = treated
+        .map(|d| Read { dose: d.age_s - youngest, angle_rad: d.angle_rad, spread_rad: d.spread_rad })
+        .collect();
+    let before: Vec<&DropFound> = found.shown.drops.iter().filter(own).filter(|d| d.dose_j == 0.0).collect();
+    // Where the ages show no end, the face goes back to what it was before the plasma.
+    let end = before.first().map_or(f64::NAN, |d| d.angle_rad);
+    let spread_rad = before.first().map_or(f64::NAN, |d| d.spread_rad);
+    FittedLaw::of(&reads, Angle { angle_rad: end, spread_rad }).ok().map(|law| (law, youngest))
+}
+
+/// Queue times with the angle of the underfill on the substrate that the readings show or predict then; nothing where they show no
+/// ageing.
 fn queue(problem: &Problem, found: &Found, longest_s: f64) -> Option<Vec<(f64, Angle)>> {
+    if let Some((law, youngest)) = own_ageing(problem, found) {
+        return Some(
+            steps([0.0, longest_s], ACROSS)
+                .into_iter()
+                .map(|queue_s| (queue_s, law.after((queue_s - youngest).max(0.0))))
+                .collect(),
+        );
+    }
     let aged = problem.readings.iter().any(|r| r.face == Face::Substrate && r.age_s > 0.0);
     if problem.plasma.is_none() || !aged {
         return None;

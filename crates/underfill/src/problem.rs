@@ -186,6 +186,9 @@ pub struct Liquid {
     pub viscosity_valid: Option<(f64, f64)>,
     /// Activation energy of the viscosity outside of the points, J/mol; left out, a labelled starting value.
     pub activation_j_mol: Option<f64>,
+    /// How the viscosity goes with the shear rate; left out, not at all.
+    #[serde(default)]
+    pub thinning: Option<Thinning>,
     /// Growth of the viscosity with cure; left out, a labelled starting value.
     pub chemoviscosity: Option<Chemoviscosity>,
     /// Cure kinetics; left out, labelled starting values, low and high.
@@ -194,6 +197,15 @@ pub struct Liquid {
     pub glass_transition_k: Option<f64>,
     /// Diameter of the largest filler, m.
     pub filler_largest_m: Option<f64>,
+}
+
+/// A power law of the viscosity over the shear rate: it goes with the rate to the power `index - 1`.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Thinning {
+    /// Index; below 1 it thins, above 1 it thickens.
+    pub index: f64,
+    /// Shear rate at which the viscosity was read, 1/s.
+    pub rate_per_s: f64,
 }
 
 /// A face that the underfill wets.

@@ -4,7 +4,7 @@
 //! and licensed practice.
 
 use crate::outcome::SheetLine;
-use crate::problem::{Edge, Pattern, PlasmaGas};
+use crate::problem::{Edge, Face, Pattern, PlasmaGas};
 use crate::solve::Work;
 
 const EPOXY: &str = "Uncured epoxy irritates and sensitises skin: gloves and drawn-off air; follow the safety data sheet and local codes.";
@@ -67,6 +67,16 @@ pub(crate) fn sheet(work: &Work<'_>, full: Option<f64>) -> Vec<SheetLine> {
         .dispense
         .heating
         .map_or(String::new(), |(from, rate)| format!(", from {} at {:.1} K/s", celsius(from), rate));
+    for cleaning in &work.cleaning {
+        let Some(of) = &cleaning.sheet else { continue };
+        for line in &of.lines {
+            let step = match cleaning.face {
+                Face::Substrate => line.step.clone(),
+                other => format!("{}, {}", line.step, other.words()),
+            };
+            sheet.0.push(SheetLine { step, ..line.clone() });
+        }
+    }
     sheet.line(
         "preheat",
         format!("substrate at {}{heating}", celsius(p.dispense.temperature_k)),

@@ -124,6 +124,10 @@ pub(crate) struct Work<'a> {
     pub clock: Clock,
     /// Angles over the die that were read.
     pub maps: &'a [crate::measured::FaceMap],
+    /// What shear does to the flow.
+    pub sheared: Option<crate::shear::Sheared>,
+    /// The cleaning step on each face whose readings show it.
+    pub cleaning: Vec<crate::cleaning::Cleaning>,
 }
 
 /// What became of the front.
@@ -217,6 +221,17 @@ pub fn solve_while(problem: &Problem, going: &Going<'_>) -> Result<Outcome, Refu
     let sides = turned(die.width_m, die.height_m);
     let covered = turned(covered.0, covered.1);
     let rims = (0.5 * (sides.0 - covered.0), 0.5 * (sides.1 - covered.1));
+    let way = if problem.dispense.pattern == Pattern::TwoLines { 0.5 * sides.0 } else { sides.0 };
+    let stated = stated_viscosity(problem);
+    let sheared = crate::shear::sheared(problem, gap, stated, way);
+    let with_shear;
+    let problem = match &sheared {
+        Some(sheared) => {
+            with_shear = sheared.apparent(problem);
+            &with_shear
+        }
+        None => problem,
+    };
     let series = |rim_m: f64, covered: f64| match problem.bumps {
         Some(_) => Regions(vec![(rim, rim_m), (field, covered), (rim, rim_m)]),
         None => Regions(vec![(rim, 2.0 * rim_m)]),
@@ -261,10 +276,7 @@ pub fn solve_while(problem: &Problem, going: &Going<'_>) -> Result<Outcome, Refu
     let most_a_pass = problem.dispense.offset_m.map(|offset| volume::pass_volume(offset, lines));
 
     // Cure and fluidity time while it flows, for the middle, low and high kinetics.
-    let melt = Melt {
-        points: &problem.liquid.viscosity,
-        energy_j_mol: problem.liquid.activation_j_mol.unwrap_or(ACTIVATION),
-    };
+    let melt = melt(problem);
     let growth = problem.liquid.chemoviscosity.unwrap_or(Chemoviscosity::STARTING);
     let kinetics: Vec<Kinetics> = match problem.liquid.kinetics {
         Some(k) => vec![k],
@@ -350,6 +362,8 @@ pub fn solve_while(problem: &Problem, going: &Going<'_>) -> Result<Outcome, Refu
         gel_temperature,
         clock: filling::task::clock(&flows[0]),
         maps: &found.shown.maps,
+        sheared,
+        cleaning: crate::cleaning::judge(problem, &found),
         faces,
     };
     let (mut figures, mut limits, mut notes, advice) = report::write(&work);
@@ -420,8 +434,21 @@ pub fn solve_while(problem: &Problem, going: &Going<'_>) -> Result<Outcome, Refu
         filling,
         untreated,
         plan,
+        cleaning: work.cleaning,
         measured: found.shown.clone(),
     })
+}
+
+fn melt(problem: &Problem) -> Melt<'_> {
+    Melt {
+        points: &problem.liquid.viscosity,
+        energy_j_mol: problem.liquid.activation_j_mol.unwrap_or(ACTIVATION),
+    }
+}
+
+/// Viscosity at the flow temperature before cure, at the shear rate of its reading, Pa s.
+fn stated_viscosity(problem: &Problem) -> f64 {
+    melt(problem).viscosity(problem.dispense.temperature_k)
 }
 
 /// Fluidity time to fill and the progress (fluidity time over it, share of the volume).

@@ -25,6 +25,7 @@ pub fn wetting() -> Problem {
             viscosity: vec![(363.15, 0.15)],
             viscosity_valid: Some((363.15, 383.15)),
             activation_j_mol: None,
+            thinning: None,
             chemoviscosity: None,
             kinetics: None,
             glass_transition_k: Some(401.15),

@@ -54,6 +54,15 @@ fn a_fill_is_played_as_numbered_frames_the_same_from_the_cache() {
     };
     let said = run("results", &["--fill-frames", "5"]);
     assert_eq!(said.code, Some(0), "{}", said.all());
+    // What feeds the fill: the joints the tolerance of the gap, drops on residue what the plasma leaves of it, the material its shear.
+    let study = &scene.json("results/results.json")["studies"]["underfill"];
+    let told = study.to_string();
+    for words in ["as the joints find it", "on it before and after plasma show that", "thins under shear"] {
+        assert!(told.contains(words), "{words}: {study:#}");
+    }
+    let value = |name: &str| study["figures"][name]["value"].as_f64().expect("a figure");
+    assert!(value("residue_left") > 0.5 && value("residue_left") < 15.0, "{study:#}");
+    assert!(value("residue_left") > 0.0 && value("shear_rate") > 0.0);
     let index = scene.json("results/fill-frames.json");
     let fills = index["fills"].as_array().expect("fills");
     let ends: Vec<&str> = fills.iter().filter_map(|f| f["end"].as_str()).collect();

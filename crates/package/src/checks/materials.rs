@@ -5,6 +5,7 @@ use crate::form::{Form, Interface};
 use crate::stack::StackLayer;
 use crate::values::MaterialName;
 use facedown_diagnostic::Finding;
+use facedown_material::PropertyName;
 
 pub fn check(c: &mut Checker) {
     let mut named: Vec<(String, &MaterialName)> = Vec::new();
@@ -55,6 +56,9 @@ pub fn check(c: &mut Checker) {
     if let Some(underfill) = design.process.as_ref().and_then(|p| p.underfill.as_ref()) {
         named.push(("process.underfill.material".into(), &underfill.material));
     }
+    if let Some(underfill) = design.process.as_ref().and_then(|p| p.underfill.as_ref()) {
+        shear(c, &underfill.material);
+    }
     for (path, name) in named {
         if let Err(unknown) = design.materials.library.get(name.as_str()) {
             let finding = Finding::error("material-unknown", format!("there is no material `{name}`"))
@@ -67,6 +71,22 @@ pub fn check(c: &mut Checker) {
             c.at(&path, finding);
         }
     }
+}
+
+/// A power law needs the shear rate that its viscosity was read at.
+fn shear(c: &mut Checker, name: &MaterialName) {
+    let Ok(resin) = c.design.materials.library.get(name.as_str()) else { return };
+    let has = |p: PropertyName| resin.properties.contains_key(&p);
+    let (is, lacks) = match (has(PropertyName::ShearIndex), has(PropertyName::ShearRate)) {
+        (true, false) => ("shear_index", "shear_rate"),
+        (false, true) => ("shear_rate", "shear_index"),
+        _ => return,
+    };
+    let finding =
+        Finding::error("shear-half", format!("the underfill `{name}` has a `{is}` and no `{lacks}`"))
+            .allowed("both, or none for a viscosity that does not depend on shear")
+            .mend(format!("add `{lacks}` to [material.{name}], or remove `{is}`"));
+    c.at("process.underfill.material", finding);
 }
 
 fn layers<'d>(named: &mut Vec<(String, &'d MaterialName)>, at: &str, layers: &'d [StackLayer]) {

@@ -40,7 +40,7 @@ impl Study<Design> for Joints {
         Node {
             name: JOINTS,
             stage: Stage::PlaceAndReflow,
-            version: 3,
+            version: 4,
             reads: &[
                 Reads::Study(REDISTRIBUTION),
                 Reads::Study(WARPAGE),

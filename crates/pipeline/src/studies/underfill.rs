@@ -10,7 +10,7 @@ use crate::stage::Stage;
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
 use facedown_joints::outcome::ArrayOutcome;
-use facedown_material::PropertyName as P;
+use facedown_material::{Material, PropertyName as P};
 use facedown_package::{
     BumpPattern, Bumps, Clean, Design, DieEdge, DispensePattern, Mount, PlasmaGas, ProbeLiquid, Process,
     ProcessWindows, RecipeSearch, WettedFace, thickness_m,
@@ -24,6 +24,9 @@ use serde::Serialize;
 
 /// Standard atmosphere, Pa (ISO 2533).
 const ATMOSPHERE: f64 = 101_325.0;
+
+/// Standard deviation of a gap over itself where nothing tells it (common practice, no source).
+const GAP_SPREAD: f64 = 0.05;
 
 /// Cells of the front in a pitch of the bumps.
 const CELLS_A_PITCH: f64 = 2.0;
@@ -49,7 +52,7 @@ impl Study<Design> for Underfill {
         Node {
             name: UNDERFILL,
             stage: Stage::Underfill,
-            version: 5,
+            version: 6,
             reads: &[
                 Reads::Study(REDISTRIBUTION),
                 Reads::Study(JOINTS),
@@ -172,14 +175,19 @@ fn task(
     let mut notes = Vec::new();
     let sizes = gap.bumps.sizes();
     let kind = gap.shape.and_then(|s| s.kinds.first());
-    let gap_m = match (written.gap, gap.shape) {
-        (Some(gap), _) => gap.si(),
-        (None, Some(shape)) => shape.stand_off,
+    let (gap_m, gap_known) = match (written.gap, gap.shape) {
+        (Some(gap), _) => (gap.si(), Some(gap.standard_deviation(design.spread()))),
+        (None, Some(shape)) => (shape.stand_off, Some(shape.stand_off_spread.total())),
         (None, None) => {
             notes.push("The joint study gives no stand-off: the bump height is taken as the gap.".into());
-            sizes.height.m()
+            (sizes.height.m(), None)
         }
     };
+    // A gap without any tolerance is one that nobody has looked at.
+    let gap_spread = gap_known.filter(|s| *s > 0.0).map(|s| s / gap_m);
+    if let Some(asked) = &written.windows {
+        notes.extend(gap_words(asked, gap, gap_m, gap_spread, written.gap.is_some()));
+    }
     let pillar = sizes.pillar.m() > 0.0;
     let diameter = if pillar { sizes.ubm.m() } else { kind.map_or(sizes.bump.m(), |k| k.width) };
     let field_bumps = fill::Bumps {
@@ -264,7 +272,7 @@ fn task(
         residue_left: clean.and_then(|c| c.residue_left).map(|l| l.si()),
         keep_clear_m: written.keep_clear.map(|k| k.si()),
         search: written.search.as_ref().map(|s| search(s, written)),
-        windows: written.windows.as_ref().map(|w| windows(w, written, gap_m)),
+        windows: written.windows.as_ref().map(|w| windows(w, written, (gap_m, gap_spread))),
         fineness: Some(CELLS_A_PITCH),
     };
     Ok(UnderfillTask { problem, notes })
@@ -293,17 +301,60 @@ fn search(search: &RecipeSearch, written: &facedown_package::Underfill) -> fill:
 }
 
 /// The axes of the process windows.
-fn windows(windows: &ProcessWindows, written: &facedown_package::Underfill, gap_m: f64) -> fill::Windows {
+fn windows(
+    windows: &ProcessWindows,
+    written: &facedown_package::Underfill,
+    (gap_m, gap_spread): (f64, Option<f64>),
+) -> fill::Windows {
     let at = written.temperature.si();
     fill::Windows {
         angles_rad: windows.angles.map_or([5_f64, 165.0].map(f64::to_radians), |a| a.map(|v| v.si())),
         temperatures_k: windows.temperatures.map_or([at - 20.0, at + 20.0], |t| t.map(|v| v.si())),
         gaps_m: windows.gaps.map_or([0.75 * gap_m, 1.25 * gap_m], |g| g.map(|v| v.si())),
         queue_s: windows.queue.map_or(86_400.0, |q| q.si()),
-        gap_spread: windows.gap_spread.map_or(0.05, |g| g.si()),
+        gap_spread: windows.gap_spread.map(|g| g.si()).or(gap_spread).unwrap_or(GAP_SPREAD),
         viscosity_spread: windows.viscosity_spread.map_or(0.1, |v| v.si()),
         void_area_fraction: windows.void_area.map_or(0.01, |v| v.si()),
     }
+}
+
+/// Where the deviation of the gap in the windows comes from.
+fn gap_words(
+    asked: &ProcessWindows,
+    gap: &Gap<'_>,
+    gap_m: f64,
+    spread: Option<f64>,
+    stated: bool,
+) -> Option<String> {
+    let percent = |share: f64| format!("{:.1} %", 100.0 * share);
+    if asked.gap_spread.is_some() {
+        return None;
+    }
+    Some(match (spread, gap.shape.filter(|_| !stated)) {
+        (Some(share), Some(shape)) => {
+            let parts = shape.stand_off_spread;
+            let um = |m: f64| format!("{:.2} um", 1e6 * m);
+            format!(
+                "The windows take the gap of {:.1} um to deviate by {}, as the joints find it: {} by the height of the bumps, {} over the die by \
+                 its bow while the solder is liquid, {} by the surface tension of the solder (one standard deviation each).",
+                1e6 * gap_m,
+                percent(share),
+                um(parts.height),
+                um(parts.bow),
+                um(parts.tension)
+            )
+        }
+        (Some(share), None) => {
+            format!(
+                "The windows take the gap to deviate by {}, the tolerance that the design states.",
+                percent(share)
+            )
+        }
+        (None, _) => format!(
+            "No tolerance of the gap is known: the windows take a deviation of {} (common practice, no source).",
+            percent(GAP_SPREAD)
+        ),
+    })
 }
 
 /// The residue under one part.
@@ -407,11 +458,24 @@ fn liquid(design: &Design, written: &facedown_package::Underfill) -> Result<fill
         viscosity: vec![(at, viscosity)],
         viscosity_valid: resin.properties.get(&P::Viscosity).and_then(|p| p.range),
         activation_j_mol: None,
+        thinning: thinning(resin)?,
         chemoviscosity: None,
         kinetics: None,
         glass_transition_k: properties::optional(resin, P::GlassTransition, ROOM),
         filler_largest_m: None,
     })
+}
+
+/// The power law of a material that thins or thickens under shear.
+fn thinning(resin: &Material) -> Result<Option<fill::Thinning>, Absent> {
+    let Some(index) = properties::optional(resin, P::ShearIndex, ROOM) else { return Ok(None) };
+    let rate_per_s = properties::optional(resin, P::ShearRate, ROOM).ok_or_else(|| {
+        Absent::Impossible(format!(
+            "{} has a shear_index and no shear_rate: the rate at which its viscosity was read is needed.",
+            resin.title
+        ))
+    })?;
+    Ok(Some(fill::Thinning { index, rate_per_s }))
 }
 
 fn gas(gas: PlasmaGas) -> fill::PlasmaGas {

@@ -23,6 +23,10 @@ pub struct Curves {
     pub y: String,
     /// Curves, five at most.
     pub curves: Vec<Curve>,
+    /// What the first curve is uncertain by: x, lower and upper y along it.
+    pub spread: Vec<[f64; 3]>,
+    /// Measured data: points.
+    pub measured: Vec<(f64, f64)>,
     /// Requirements: number and name.
     pub limits: Vec<(f64, String)>,
     /// Moments or places in x: number and name.
@@ -40,9 +44,11 @@ pub fn curves(words: &Words<'_>, chart: &Curves) -> String {
     let height = 350.0;
     let mut svg = open(words, HALF, height);
     let xs = chart.curves.iter().flat_map(|c| c.points.iter().map(|p| p.0));
-    let xs = xs.chain(chart.marks.iter().map(|m| m.0));
+    let xs = xs.chain(chart.marks.iter().map(|m| m.0)).chain(chart.measured.iter().map(|p| p.0));
     let ys = chart.curves.iter().flat_map(|c| c.points.iter().map(|p| p.1));
     let ys = ys.chain(chart.limits.iter().map(|l| l.0)).chain(chart.band.iter().flat_map(|b| b.0));
+    let ys = ys.chain(chart.spread.iter().flat_map(|s| [s[1], s[2]]));
+    let ys = ys.chain(chart.measured.iter().map(|p| p.1));
     let frame = Frame {
         left: 58.0,
         top: 34.0,
@@ -66,6 +72,12 @@ pub fn curves(words: &Words<'_>, chart: &Curves) -> String {
     for (row, (value, name)) in chart.marks.iter().enumerate() {
         frame.mark_x(&mut svg, *value, name, row);
     }
+    let around: Vec<(f64, f64)> = chart.spread.iter().map(|s| (s[0], s[2])).collect();
+    let back = chart.spread.iter().rev().map(|s| (s[0], s[1]));
+    let around = frame.path(&around.into_iter().chain(back).collect::<Vec<_>>());
+    if !around.is_empty() {
+        svg.start("path").attr("class", "spread").attr("d", format!("{around}Z")).end();
+    }
     for curve in &chart.curves {
         frame.curve(&mut svg, if curve.dashed { "line second" } else { "line" }, &curve.points);
         if let Some((x, y)) = curve.points.last().filter(|_| !curve.name.is_empty()) {
@@ -73,6 +85,10 @@ pub fn curves(words: &Words<'_>, chart: &Curves) -> String {
             let y = if y < frame.top + 20.0 { y + 18.0 } else { y - 8.0 };
             svg.label("value end", x - 2.0, y, &curve.name);
         }
+    }
+    for (x, y) in chart.measured.iter().filter(|p| p.0.is_finite() && p.1.is_finite()) {
+        svg.start("circle").attr("class", "knot");
+        svg.num("cx", frame.at_x(*x)).num("cy", frame.at_y(*y)).num("r", 4.5).end();
     }
     svg.finish()
 }

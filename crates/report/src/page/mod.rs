@@ -5,6 +5,7 @@
 //! It is written as XHTML-style HTML, so that an XML reader can check it. There is no time stamp in it: the same
 //! results give the same bytes.
 
+mod cleaning;
 mod cut;
 mod figures;
 mod heat;
@@ -103,7 +104,7 @@ impl<'a> PageInput<'a> {
 /// The sections of a page: identifier, heading, and what writes it. A writer that has nothing to show writes nothing.
 type Section = (&'static str, &'static str, fn(&PageInput<'_>, &mut Svg));
 
-const SECTIONS: [Section; 18] = [
+const SECTIONS: [Section; 19] = [
     ("verdicts", "Verdicts", summary::verdicts),
     ("life-line", "The life line", life_line),
     ("plan", "Plan view", plans),
@@ -111,6 +112,7 @@ const SECTIONS: [Section; 18] = [
     ("heat", "Where the kelvins go", heat::heat),
     ("warpage", "Warpage", studies::warpage),
     ("measured", "Readings of the faces", measured::measured),
+    ("cleaning", "Cleaning and waiting", cleaning::cleaning),
     ("underfill", "Underfill", underfill::underfill),
     ("planning", "Recipes and process windows", planning::planning),
     ("micrographs", "Micrographs", micrographs::micrographs),

@@ -103,6 +103,40 @@ fn windows(input: &PageInput<'_>, plan: &Plan, (index, die): (usize, &str), out:
     });
 }
 
+/// How the fill time grows with the wait, up to where it does not fill any more.
+fn fill_times(
+    points: &[(f64, facedown_underfill::Angle)],
+    outcome: &WindowOutcome,
+    id: &str,
+    die: &str,
+    out: &mut Svg,
+) {
+    let times = points.iter().zip(&outcome.points);
+    let times: Vec<(f64, f64)> = times.filter_map(|(q, p)| Some((q.0 / 3600.0, p.fill_time_s?))).collect();
+    if times.len() < 2 {
+        return;
+    }
+    let (first, last) = (times[0], times[times.len() - 1]);
+    let caption = format!(
+        "Fill time over the queue time: {} s at once, {} s after {} h{}",
+        significant(first.1, 3),
+        significant(last.1, 3),
+        significant(last.0, 2),
+        if times.len() < points.len() { "; after that the gap does not fill." } else { "." }
+    );
+    let chart = Curves {
+        x: "queue time after plasma, h".into(),
+        y: "fill time, s".into(),
+        curves: vec![Curve { name: String::new(), dashed: false, points: times }],
+        x_from_zero: true,
+        y_from_zero: true,
+        ..Curves::default()
+    };
+    let id = format!("{id}-time");
+    let words = Words { id: &id, title: "Fill time over the queue time", description: &caption };
+    figure(out, &format!("Fill time over the queue time, under {die}"), &curves(&words, &chart), &caption);
+}
+
 /// The recipe's own angle on the substrate, deg, temperature, degC, and gap, um.
 fn here(input: &PageInput<'_>, die: &str) -> (f64, f64, f64) {
     let outcome = input.underfill.iter().find(|u| u.0 == die).map(|u| u.1);
@@ -187,13 +221,25 @@ fn one(input: &PageInput<'_>, window: &Window, outcome: &WindowOutcome, id: &str
                 y_from_zero: true,
                 ..Curves::default()
             };
-            let last = points.last().map_or(0.0, |p| p.1.angle_rad.to_degrees());
+            let degrees =
+                |p: Option<&(f64, facedown_underfill::Angle)>| p.map_or(0.0, |p| p.1.angle_rad.to_degrees());
+            // The first wait after which one draw in a hundred is lost; up to it the step may wait.
+            let lost = points.iter().zip(&outcome.points).find(|(_, p)| p.good.share < 0.99);
+            let told = match lost {
+                Some((q, _)) => {
+                    format!("From {} h on more than 1 % of the draws is lost.", significant(q.0 / 3600.0, 2))
+                }
+                None => "None of these waits loses 1 % of the draws.".into(),
+            };
             let caption = format!(
-                "Probability of a void and of no fill over the queue time, by the angle that the readings predict ({} deg at the end).",
-                significant(last, 3)
+                "Probability of a void and of no fill over the queue time, by the angle that the readings tell ({} deg at once, {} deg at the \
+                 end). {told}",
+                significant(degrees(points.first()), 3),
+                significant(degrees(points.last()), 3)
             );
             let words = Words { id: &id, title: "Queue time", description: &caption };
             figure(out, &format!("Queue time, under {die}"), &curves(&words, &chart), &caption);
+            fill_times(points, outcome, &id, die, out);
             return;
         }
     };

@@ -38,6 +38,10 @@ pub struct Ageing {
     pub aged: Angle,
     /// Lives.
     pub lives: Vec<Life>,
+    /// Covariance of the end with the life of a single one that was fitted with it, rad s: readings that end early tell neither
+    /// well, and both together well. Zero where both are known apart.
+    #[serde(default)]
+    pub together: f64,
     /// What falls.
     pub follows: Follows,
     /// Where the numbers come from, in words.
@@ -58,6 +62,8 @@ impl Ageing {
         Ok(Ageing {
             aged,
             lives: vec![Life { share: 1.0, life_s, spread_s }],
+            // The life is one over the rate.
+            together: -fit.covariance[1][2] * life_s * life_s,
             follows: Follows::Angle,
             source: "fitted to readings over time".into(),
         })
@@ -71,6 +77,7 @@ impl Ageing {
         Ageing {
             aged: untreated,
             lives: vec![life(0.16, 17.0), life(0.81, 3140.0)],
+            together: 0.0,
             follows: Follows::Cosine,
             source: "polyimide after a corona discharge, two lives: Ivanov and others, Bulg. J. Phys. 19 (1992) 89"
                 .into(),
@@ -84,6 +91,7 @@ impl Ageing {
         Ageing {
             aged: untreated,
             lives: vec![Life { share: 1.0, life_s, spread_s: 0.5 * life_s }],
+            together: 0.0,
             follows: Follows::Angle,
             source: "silicon nitride, carbon from the air within about 10 h: Gaddam, PhD thesis UNT, 2014"
                 .into(),
@@ -96,6 +104,7 @@ impl Ageing {
         Ageing {
             aged: untreated,
             lives: vec![Life { share: 1.0, life_s: 43_200.0, spread_s: 21_600.0 }],
+            together: 0.0,
             follows: Follows::Angle,
             source: "starting value: a life of 12 h (common practice, no source)".into(),
         }
@@ -121,12 +130,20 @@ impl Ageing {
         match self.follows {
             Follows::Angle => {
                 let gain = fresh.angle_rad - self.aged.angle_rad;
-                Angle {
-                    angle_rad: self.aged.angle_rad + gain * left,
-                    spread_rad: (left * fresh.spread_rad)
-                        .hypot((1.0 - left) * self.aged.spread_rad)
-                        .hypot(gain * spread),
-                }
+                let slope = match self.lives[..] {
+                    [l] => {
+                        gain * l.share * (-time_s.max(0.0) / l.life_s).exp() * time_s.max(0.0)
+                            / l.life_s.powi(2)
+                    }
+                    _ => 0.0,
+                };
+                let variance = (left * fresh.spread_rad).powi(2)
+                    + ((1.0 - left) * self.aged.spread_rad).powi(2)
+                    + (gain * spread).powi(2)
+                    + 2.0 * (1.0 - left) * slope * self.together;
+                // Of end and life together no more than nothing is left, beside what the fresh face is uncertain by.
+                let least = (left * fresh.spread_rad).powi(2);
+                Angle { angle_rad: self.aged.angle_rad + gain * left, spread_rad: variance.max(least).sqrt() }
             }
             Follows::Cosine => {
                 let (new, old) = (fresh.angle_rad.cos(), self.aged.angle_rad.cos());
@@ -180,6 +197,25 @@ mod tests {
         assert!(ageing.longest(angle(15.0, 2.0), 30_f64.to_radians(), 0.95).unwrap() < longest);
         assert_eq!(ageing.longest(angle(40.0, 0.0), 30_f64.to_radians(), 0.95), Some(0.0));
         assert_eq!(ageing.longest(angle(15.0, 0.0), 70_f64.to_radians(), 0.5), None);
+    }
+
+    #[test]
+    fn what_was_read_early_is_known_there_however_little_its_end_is() {
+        let read = |hours: f64, degrees: f64| Read {
+            dose: 3600.0 * hours,
+            angle_rad: degrees.to_radians(),
+            spread_rad: 0.04,
+        };
+        let readings = [read(0.0, 24.0), read(0.0, 25.0), read(6.0, 38.0), read(24.0, 59.0)];
+        let ageing = Ageing::of(&readings, angle(76.0, 3.0)).unwrap();
+        let fit = FittedLaw::of(&readings, angle(76.0, 3.0)).unwrap();
+        let fresh = Angle { angle_rad: fit.law.start_rad, spread_rad: fit.covariance[0][0].sqrt() };
+        for hours in [2.0, 6.0, 12.0, 24.0] {
+            let (at, whole) = (ageing.after(fresh, 3600.0 * hours), fit.after(3600.0 * hours));
+            assert!((at.angle_rad - whole.angle_rad).abs() < 1e-9);
+            // The start of the fit goes with end and life as well, which an ageing from another fresh angle does not know.
+            assert!(at.spread_rad < 3.0 * whole.spread_rad, "{hours} {at:?} {whole:?}");
+        }
     }
 
     #[test]

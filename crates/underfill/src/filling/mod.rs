@@ -28,13 +28,22 @@ pub(crate) fn fill(
     moment: Moment,
     going: &Going<'_>,
 ) -> Result<Filling, Refusal> {
-    let problem = task::problem(work, fineness, moment);
+    let mut problem = task::problem(work, fineness, moment);
+    if let Some(sheared) = work.sheared {
+        let (shear, clock) = sheared.of_front(&problem.clock);
+        (problem.shear, problem.clock) = (Some(shear), clock);
+    }
     let Judged { outcome, error, order, void_area_error_m2 } =
         solve_judged_while(&problem, &ClosedForms::of(&problem), going)?;
     let error_s = error.and_then(|e| {
         let end = outcome.fill_fluidity?;
         let earlier = problem.clock.time((end - e).max(0.0))?;
-        Some(outcome.fill_time_s? - earlier)
+        let time = outcome.fill_time_s?;
+        match problem.shear {
+            None => Some(time - earlier),
+            // Shear stretches both times alike.
+            Some(_) => Some(time * (1.0 - earlier / problem.clock.time(end)?)),
+        }
     });
     Ok(Filling::keep(
         &problem,

@@ -97,7 +97,7 @@ fn resolution(problem: &Problem, fineness: f64) -> Resolution {
 pub(crate) fn problem(work: &Work<'_>, fineness: f64, moment: Moment) -> front::Problem {
     let p = work.problem;
     let size_m = [p.die.width_m, p.die.height_m];
-    let angle = |face: Face| residue::angles(p, face, bare(work, face), moment);
+    let angle = |face: Face| residue::angles(p, &work.cleaning, face, bare(work, face), moment);
     front::Problem {
         size_m,
         gap_m: Map::Uniform(p.gap_m),

@@ -1,6 +1,6 @@
 //! Figures of the front on the bump map. What the closed forms say of the same stands beside as the hand check.
 
-use super::{Filling, Moment};
+use super::Filling;
 use crate::front::End;
 use crate::problem::Face;
 use crate::solve::{Fill, Work};
@@ -23,7 +23,7 @@ pub(crate) fn write(
 ) {
     for face in [Face::Die, Face::Substrate, Face::Bump] {
         if super::residue::lies_on(work.problem, face) {
-            notes.extend(super::residue::left(work.problem, face, Moment::Dispense).1);
+            notes.extend(super::residue::left(work.problem, &work.cleaning, face).told);
         }
     }
     let hand: BTreeMap<String, Figure> = figures

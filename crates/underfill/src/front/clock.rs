@@ -36,6 +36,14 @@ impl Clock {
             && self.after.is_none_or(|mu| mu > 0.0 && mu.is_finite())
     }
 
+    /// The clock of a viscosity that is everywhere `factor` times this one; the gel comes at the same time.
+    pub(crate) fn thicker(&self, factor: f64) -> Clock {
+        Clock {
+            points: self.points.iter().map(|p| (p.0, p.1 / factor)).collect(),
+            after: self.after.map(|mu| mu * factor),
+        }
+    }
+
     fn last(&self) -> (f64, f64) {
         self.points.last().copied().unwrap_or((0.0, 0.0))
     }

@@ -24,13 +24,23 @@ fn kinds(drops: &[DropFound]) -> Vec<(Face, String)> {
 fn at_dispense<'a>(problem: &Problem, drops: &'a [DropFound], kind: &(Face, String)) -> Vec<&'a DropFound> {
     let of: Vec<&DropFound> = drops.iter().filter(|d| d.face == kind.0 && d.liquid == kind.1).collect();
     let treated = problem.plasma.is_some() && of.iter().any(|d| d.dose_j > 0.0);
-    of.into_iter().filter(|d| (d.dose_j > 0.0) == treated).collect()
+    let of = of.into_iter().filter(|d| (d.dose_j > 0.0) == treated);
+    let Some(plasma) = problem.plasma.filter(|_| treated) else { return of.collect() };
+    // Of several doses the one nearest to the step's.
+    let of: Vec<&DropFound> = of.collect();
+    let off = |d: &DropFound| (d.dose_j - plasma.power_w * plasma.time_s).abs();
+    let least = of.iter().map(|d| off(d)).fold(f64::INFINITY, f64::min);
+    of.into_iter().filter(|d| off(d) <= least + 1e-9 * d.dose_j).collect()
 }
 
 /// The angle of the underfill itself on each face, weighed by the deviations.
 pub fn own(problem: &Problem, found: &mut Found) {
     for kind in kinds(&found.shown.drops).into_iter().filter(|k| k.1 == UNDERFILL) {
         let drops = at_dispense(problem, &found.shown.drops, &kind);
+        // Of several ages the one nearest to the wait.
+        let off = |d: &DropFound| (d.age_s - problem.queue_s).abs();
+        let least = drops.iter().map(|d| off(d)).fold(f64::INFINITY, f64::min);
+        let drops: Vec<&DropFound> = drops.into_iter().filter(|d| off(d) <= least).collect();
         let weight: f64 = drops.iter().map(|d| d.spread_rad.powi(-2)).sum();
         let angle_rad = drops.iter().map(|d| d.angle_rad * d.spread_rad.powi(-2)).sum::<f64>() / weight;
         // The scatter of the drops counts where it is larger than what each is known to.

@@ -39,7 +39,7 @@ pub const UNDERFILL: &str = "underfill";
 /// Readings and angles that drops give, beside what the report shows.
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Found {
-    /// Of probe liquids.
+    /// Of probe liquids, beside residue.
     pub readings: Vec<Reading>,
     /// Angles of the underfill itself, in the state of dispensing.
     pub own: Vec<(Face, Angle)>,
@@ -60,7 +60,8 @@ pub(crate) fn read(problem: &Problem) -> Found {
                 continue;
             }
         };
-        found.readings.extend(drop.liquid.clone().map(|liquid| Reading {
+        let bare = !crate::cleaning::lies_on_residue(problem, drop.face, drop.place_m);
+        found.readings.extend(drop.liquid.clone().filter(|_| bare).map(|liquid| Reading {
             face: drop.face,
             liquid,
             angle_rad: read.angle_rad,

@@ -40,6 +40,7 @@ pub(crate) fn flow_range(work: &Work<'_>, placed: bool) -> Vec<String> {
             ));
         }
     }
+    outside.extend(work.sheared.and_then(|s| s.outside()));
     if pins(work) {
         outside.push(
             "The front is held back behind the bumps, where the pressure at a row falls below zero.".into(),
@@ -106,6 +107,18 @@ pub(super) fn write(
             figure.basis.push_str("; this cell lies outside of that range");
         }
         figures.push(join(figure, resistance.outside.as_slice()));
+    }
+    if let Some(sheared) = work.sheared {
+        notes.push(sheared.told(work.viscosity));
+        figures.push(join(
+            Figure::hand(
+                "shear_rate",
+                sheared.rate_per_s,
+                "1/s",
+                "at the walls of the bare gap at the mean speed of a straight front, power law (slit flow: Wan, Zhang and Bergstrom 2005)",
+            ),
+            sheared.outside().as_slice(),
+        ));
     }
     let pattern = p.dispense.pattern;
     match work.fill {

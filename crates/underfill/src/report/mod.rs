@@ -1,6 +1,7 @@
 //! What the figures say, what limits them, and what a reader must know.
 
 mod amounts;
+mod cleaning;
 mod flow;
 pub(crate) use flow::flow_range;
 mod surfaces;
@@ -29,6 +30,7 @@ pub(crate) fn write(work: &Work<'_>) -> Words {
     let mut limits: BTreeMap<String, String> = BTreeMap::new();
     let mut notes = work.faces.notes.clone();
     surfaces::write(work, &mut figures, &mut limits, &mut notes);
+    cleaning::write(work, &mut figures, &mut limits, &mut notes);
     flow::write(work, &mut figures, &mut limits, &mut notes);
     voids::write(work, &mut figures, &mut limits, &mut notes);
     amounts::write(work, &mut figures, &mut limits, &mut notes);

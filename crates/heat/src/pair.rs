@@ -1,7 +1,7 @@
 //! The pair of transients of JESD51-14 on a package as it is: what a test of the standard would read.
 //!
 //! All heat goes upward into a cold plate, once through a good contact and once through a poor one; both warming-ups are
-//! followed in space and parted by [`separation`](crate::separation()). The method is made for one path of heat; where it spreads
+//! followed in space and parted by [`separation`](mod@crate::separation). The method is made for one path of heat; where it spreads
 //! on its way the reading lies below the steady `theta_jc_top`, and the figure says so.
 
 use crate::metrics::{self, SETS};

@@ -3,7 +3,7 @@
 //! The room [`crate::contamination`] knows one face with its laws. Here the study's readings become those laws, each with what
 //! it is uncertain by: fresh readings over the dose that of the bare face, later ones its ageing, and drops that lie on a patch
 //! of residue how quickly residue goes. Water judges the cleaning; what the underfill itself does is another matter
-//! ([`crate::faces`]).
+//! (the angles of the faces).
 
 use crate::contamination::residue::share_of;
 use crate::contamination::sheet as sheet_of;

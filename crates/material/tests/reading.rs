@@ -154,7 +154,7 @@ properties = { modlus = "3 GPa", expansion = { valeu = "30 ppm/K" }, poisson = {
             6 | properties = { modlus = "3 GPa", expansion = { valeu = "30 ppm/K" }, poisson = { value = 0.3, stauts = "invented" } }
               |                ^^^^^^
               |
-              = allowed: density, conductivity, conductivity_in_plane, conductivity_through, heat_capacity, emissivity, modulus, modulus_above_glass, poisson, elastic_c11, elastic_c12, elastic_c44, expansion, expansion_above_glass, expansion_in_plane, expansion_in_plane_above_glass, expansion_through, expansion_through_above_glass, glass_transition, cure_temperature, yield_stress, tensile_strength, elongation, fracture_toughness, film_stress, resistivity, resistivity_coefficient, permittivity, loss_tangent, solidus, liquidus, density_liquid, surface_tension, viscosity, filler_mass, contact_angle, bond_line, interface_resistance
+              = allowed: density, conductivity, conductivity_in_plane, conductivity_through, heat_capacity, emissivity, modulus, modulus_above_glass, poisson, elastic_c11, elastic_c12, elastic_c44, expansion, expansion_above_glass, expansion_in_plane, expansion_in_plane_above_glass, expansion_through, expansion_through_above_glass, glass_transition, cure_temperature, yield_stress, tensile_strength, elongation, fracture_toughness, film_stress, resistivity, resistivity_coefficient, permittivity, loss_tangent, solidus, liquidus, density_liquid, surface_tension, viscosity, shear_index, shear_rate, filler_mass, contact_angle, bond_line, interface_resistance
               = mend: write `modulus`
 
             error[property-unknown-key]: `valeu` is not a key of a property

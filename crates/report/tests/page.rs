@@ -211,6 +211,7 @@ fn the_page_is_well_formed_and_holds_every_section() {
             "Section",
             "Where the kelvins go",
             "Warpage",
+            "Cleaning and waiting",
             "Underfill",
             "Joints",
             "Life",

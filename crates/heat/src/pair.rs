@@ -52,7 +52,8 @@ pub(crate) fn tell(problem: &Problem, pair: &Pair, outcome: &mut Outcome) {
     };
     let basis = format!(
         "warming-up of the hottest place on a cold plate of {:.0} W/m2K, where its slope parts from that on a film a third as good \
-         (JESD51-14, 2010, by slopes; thresholds from memory); rational Krylov spaces of {} and {} solutions on {} cells",
+         (JESD51-14, 2010, by slopes; thresholds from memory); rational Krylov spaces of {} and {} solutions on {} cells; \
+         error of those spaces, not of the one grid",
         problem.cold_plate_film, pair.greased.shifts, pair.dry.shifts, pair.greased.cells
     );
     let mut figure = Figure::solved("theta_jc_pair", parted.theta_k_w, "K/W", &basis);

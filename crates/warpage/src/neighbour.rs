@@ -277,6 +277,33 @@ mod tests {
     }
 
     #[test]
+    fn the_other_side_is_the_opposite_of_the_first() {
+        let own = specimen::lidded();
+        let (base, trace) = solve_traced(&own).unwrap();
+        let side = |share: f64, sides: Option<&crate::Sides>| {
+            numbers(
+                &solve_near(
+                    &moved(&own, share, |p| &mut p.dies[0].plate.layers[0].thickness_m),
+                    &trace,
+                    sides,
+                )
+                .unwrap(),
+            )
+        };
+        let sides = crate::Sides::default();
+        let up = side(1e-3, Some(&sides));
+        let (down, alone) = (side(-1e-3, Some(&sides)), side(-1e-3, None));
+        assert_ne!(down, alone, "the second side was solved");
+        for (b, ((u, d), a)) in numbers(&base).iter().zip(up.iter().zip(&down).zip(&alone)) {
+            let change = (u - b).abs().max((a - b).abs());
+            assert!((d - a).abs() <= 0.02 * change + 1e-6 * b.abs(), "{b} {u} {d} {a}");
+        }
+        // Twice as far is not the opposite: it is solved.
+        side(1e-3, Some(&sides));
+        assert_eq!(side(-2e-3, Some(&sides)), side(-2e-3, None));
+    }
+
+    #[test]
     fn a_lost_mirror_image_leaves_no_jump() {
         // Two dies alike, each the other's image; one of them is moved by less than anything can show.
         let mut own = specimen::module();
